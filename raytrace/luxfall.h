@@ -1,0 +1,378 @@
+/* Luxfall: where the light of LEDs behind lenses falls.
+ *
+ * The public header of the library: shapes of all data, units, ranges, errors, ownership, thread rules.
+ * Units are in the names: _mm, _rad, _lm, _lx, _cd. Lumens are lumens of emitters, lux are lm/m^2.
+ *
+ * Frame. x right, y up in the picture, z from the target to the lamp; the origin is the centre of the target plane
+ * that the lamp is aimed at. A module has its own right-handed frame (x, y, axis): light leaves along +axis.
+ *
+ * Ownership. Structs given to the library are read only and stay the caller's, with everything they point to.
+ * Results belong to the caller and go back through luxfall_result_free(), which accepts NULL.
+ * Threads. No global state: calls on different data may run at the same time. luxfall_trace() starts its own threads.
+ * The library never prints and never exits. Every function that can fail returns an enum luxfall_status and, when its
+ * error pointer is not NULL, writes a sentence there.
+ *
+ * Sources of the physics stand in raytrace/METHODS.md under the equation numbers cited in the code. */
+#ifndef LUXFALL_H
+#define LUXFALL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#define LUXFALL_VERSION "0.1.0"
+
+#if defined(__GNUC__)
+#define LUXFALL_API __attribute__((visibility("default")))
+#define LUXFALL_CHECKED __attribute__((warn_unused_result))
+#else
+#define LUXFALL_API
+#define LUXFALL_CHECKED
+#endif
+
+LUXFALL_API const char *luxfall_version(void);
+
+/* ---- errors ---------------------------------------------------------------------------------------------------- */
+
+enum luxfall_status {
+    LUXFALL_OK = 0,
+    LUXFALL_E_MEMORY, /* an allocation failed */
+    LUXFALL_E_VALUE,  /* a value is out of its range; the text says which */
+    LUXFALL_E_BEAM,   /* datasheet figures that no such beam meets; the text shows the sum */
+    LUXFALL_E_METHOD, /* the direct way asked of light that is not known by angle (a traced lens) */
+    LUXFALL_E_STOPPED /* the progress function asked to stop */
+};
+
+struct luxfall_error {
+    enum luxfall_status status;
+    size_t item;    /* index of the emitter, lens, module or field that the text speaks of, where one is meant */
+    char text[480]; /* no capital at the start, no full stop, no newline */
+};
+
+/* ---- what shines ----------------------------------------------------------------------------------------------- */
+
+struct luxfall_vec {
+    double x, y, z;
+};
+
+enum luxfall_face_kind { LUXFALL_POINT, LUXFALL_DISC, LUXFALL_RECTANGLE };
+
+/* A flat face. Disc: width_mm = height_mm = diameter. Rectangle: width along the module's x, height along its y. */
+struct luxfall_face {
+    enum luxfall_face_kind kind;
+    double width_mm, height_mm; /* > 0, a point: 0 */
+};
+
+enum luxfall_intensity_kind { LUXFALL_COSINE, LUXFALL_CURVE };
+
+/* Relative intensity over the angle from the normal, 0 to 90 deg.
+ * COSINE: cos^m with m = -ln 2 / ln cos(viewing_angle / 2); 120 deg is Lambertian. METHODS eq. (2).
+ * CURVE: straight lines between points, angles ascending from 0, at least two, none negative, not all zero; nothing
+ * beyond the last angle. */
+struct luxfall_intensity {
+    enum luxfall_intensity_kind kind;
+    double viewing_angle_rad; /* COSINE: full angle at 50 %, 0 < angle < pi */
+    size_t curve_count;       /* CURVE */
+    const double *curve_angle_rad;
+    const double *curve_relative;
+};
+
+/* Dies in columns x rows, centred, all alike; each point of each die shines with the same intensity. */
+struct luxfall_emitter {
+    const char *name;
+    struct luxfall_face die;
+    int columns, rows;              /* 1 or more */
+    double pitch_x_mm, pitch_y_mm;  /* centre to centre; unused for a single column or row */
+    double flux_lm;                 /* all dies together */
+    struct luxfall_intensity intensity;
+};
+
+/* ---- what bends ------------------------------------------------------------------------------------------------ */
+
+enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_PLANO_CONVEX };
+
+/* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3. */
+struct luxfall_beam {
+    double beam_angle_rad;  /* full angle at 50 % of the centre-beam intensity */
+    double field_angle_rad; /* full angle at 10 % */
+    double peak_cd_per_lm;  /* centre-beam candela per emitter lumen */
+    double skirt_rad;       /* full angle at 50 % of the skirt, used when a peak below the bell's asks for one */
+    double efficiency;      /* lumens out of the lens per emitter lumen, 0..1 */
+    struct luxfall_face face;
+};
+
+/* A plano-convex solid, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS sec. 5. */
+struct luxfall_plano_convex {
+    double index;        /* of the material; the air around has 1 */
+    double diameter_mm;  /* of the ground, absorbing rim */
+    double radius_mm;    /* of curvature of the curved side */
+    double thickness_mm; /* at the centre */
+    double gap_mm;       /* emitter surface to the nearer vertex */
+    bool curved_towards; /* the curved side faces the emitter */
+    bool holder_open;    /* light that misses the lens goes on; otherwise the holder absorbs it */
+};
+
+struct luxfall_lens {
+    const char *name;
+    enum luxfall_lens_kind kind;
+    struct luxfall_beam beam;                 /* LENS_BEAM */
+    struct luxfall_plano_convex plano_convex; /* LENS_PLANO_CONVEX */
+};
+
+/* The beam that meets the figures, and what the figures are worth. METHODS eq. (4)-(9). */
+struct luxfall_beam_solution {
+    double width_rad, power;         /* core: exp(-ln 2 (2 a / width)^power) */
+    double skirt_rad, skirt_share;   /* skirt: a bell, its share of I(0); 0 = none */
+    double peak_cd_per_lm;           /* I(0) per emitter lumen, efficiency inside */
+    double bell_cd_per_lm;           /* that of the bell of the same beam angle and efficiency */
+    double flat_top_cd_per_lm;       /* that of an even disc of the same beam angle and efficiency */
+    double best_cd_per_lm;           /* the most that this family of beams reaches */
+    double bell_ratio;               /* peak / bell */
+    double core_share;               /* share of the lens's flux in the core */
+    double floor_rad;                /* narrowest full beam that die and face allow, n = 1; 0 = no bound (point) */
+    double floor_domed_rad;          /* the same for n = 1.5 */
+    double bound_cd_per_lm;          /* the most the face can send on axis, n = 1; 0 = no bound */
+    double bound_domed_cd_per_lm;    /* the same for n = 1.5 */
+};
+
+/* Solves a datasheet beam. emitter may be NULL (no die, no bounds). Errors: VALUE, BEAM. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_beam_solve(const struct luxfall_beam *beam,
+                                                                   const struct luxfall_emitter *emitter,
+                                                                   struct luxfall_beam_solution *out,
+                                                                   struct luxfall_error *error);
+
+/* Relative intensity of a solved beam at an angle from the axis, 1 at 0. METHODS eq. (4). */
+LUXFALL_API double luxfall_beam_relative(const struct luxfall_beam_solution *beam, double angle_rad);
+
+/* ---- where modules stand --------------------------------------------------------------------------------------- */
+
+/* Position and right-handed frame of a module: x cross y = axis, unit vectors. */
+struct luxfall_pose {
+    struct luxfall_vec at_mm; /* centre of the lens face, of the last vertex of a solid, of the emitter without a lens */
+    struct luxfall_vec x, y, axis;
+};
+
+enum luxfall_placement_kind {
+    LUXFALL_AT_RING,   /* count, distance_mm, incidence_rad, azimuth_rad (of the first) */
+    LUXFALL_AT_SINGLE, /* distance_mm, incidence_rad, azimuth_rad */
+    LUXFALL_AT_LINE,   /* count, pitch_x_mm, height_mm, azimuth_rad (direction) */
+    LUXFALL_AT_GRID,   /* columns, rows, pitch_x_mm, pitch_y_mm, height_mm */
+    LUXFALL_AT_POINT   /* at_mm */
+};
+
+enum luxfall_aim_kind {
+    LUXFALL_AIM_CENTRE,
+    LUXFALL_AIM_SHORT, /* aim_mm before the centre, towards the module's own foot */
+    LUXFALL_AIM_PAST,  /* aim_mm beyond it */
+    LUXFALL_AIM_DOWN,
+    LUXFALL_AIM_POINT  /* aim_x_mm, aim_y_mm on the plane z = 0 */
+};
+
+struct luxfall_placement {
+    enum luxfall_placement_kind kind;
+    int count;         /* RING, LINE */
+    int columns, rows; /* GRID */
+    double distance_mm, incidence_rad, azimuth_rad;
+    double pitch_x_mm, pitch_y_mm, height_mm;
+    struct luxfall_vec at_mm;
+    enum luxfall_aim_kind aim;
+    double aim_mm, aim_x_mm, aim_y_mm;
+    double lean_rad, lean_azimuth_rad; /* the axis turns by lean towards this azimuth */
+    double roll_rad;                   /* then about the axis, counter-clockwise seen from above */
+};
+
+/* Members of a placement. */
+LUXFALL_API size_t luxfall_placement_count(const struct luxfall_placement *placement);
+
+/* Fills poses[0 .. count-1]; members along a ring counter-clockwise, along a line in its direction, a grid row by row
+ * from its lower left. Error VALUE: a module below the plane, or short/past of a module right above the centre. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_place(const struct luxfall_placement *placement,
+                                                              struct luxfall_pose *poses, struct luxfall_error *error);
+
+/* Bracket figures of a pose. Where the axis does not meet the plane z = 0: aim, distance, incidence are NaN. */
+struct luxfall_bracket {
+    double lean_rad;      /* axis from straight down */
+    double clock_rad;     /* azimuth of the module's foot, 0 .. 2 pi, counter-clockwise from +x; 0 above the centre */
+    double distance_mm;   /* along the axis to the plane */
+    double incidence_rad; /* of the axis on the plane, from its normal */
+    struct luxfall_vec aim_mm;
+};
+LUXFALL_API void luxfall_bracket(const struct luxfall_pose *pose, struct luxfall_bracket *out);
+
+#define LUXFALL_NO_LENS SIZE_MAX
+
+struct luxfall_module {
+    const char *name;
+    size_t emitter, lens; /* indices; lens may be LUXFALL_NO_LENS */
+    struct luxfall_pose pose;
+    double scale;         /* multiplies the emitter's flux, > 0 */
+    bool dark;            /* out: sends nothing */
+};
+
+/* ---- where light falls ----------------------------------------------------------------------------------------- */
+
+/* The map: columns x rows square cells about the origin, on each level. A cell owns its lower edges. */
+struct luxfall_target {
+    int columns, rows; /* 1 or more, at most LUXFALL_CELLS_MAX cells over all levels together */
+    double cell_mm;
+    size_t level_count; /* 1 .. LUXFALL_LEVELS_MAX */
+    const double *level_mm;
+};
+#define LUXFALL_CELLS_MAX 1000000
+#define LUXFALL_LEVELS_MAX 64
+#define LUXFALL_MODULES_MAX 10000
+#define LUXFALL_FIELDS_MAX 100
+
+struct luxfall_field {
+    const char *name;
+    bool round;                 /* width_mm = height_mm = diameter */
+    double width_mm, height_mm;
+    double x_mm, y_mm;          /* centre */
+    double reading_mm;          /* diameter of a reading; 0: a tenth of the shorter side */
+};
+
+struct luxfall_scene {
+    const struct luxfall_emitter *emitters;
+    size_t emitter_count;
+    const struct luxfall_lens *lenses;
+    size_t lens_count;
+    const struct luxfall_module *modules;
+    size_t module_count;
+    struct luxfall_target target;
+    const struct luxfall_field *fields;
+    size_t field_count;
+};
+
+/* ---- how to work ----------------------------------------------------------------------------------------------- */
+
+enum luxfall_method { LUXFALL_RAYS, LUXFALL_DIRECT };
+enum luxfall_points { LUXFALL_SCRAMBLED, LUXFALL_RANDOM };
+enum luxfall_vectors { LUXFALL_VECTORS_BEST, LUXFALL_VECTORS_PLAIN, LUXFALL_VECTORS_AVX2, LUXFALL_VECTORS_AVX512 };
+
+#define LUXFALL_REPLICATES 32
+
+struct luxfall_progress {
+    bool pilot;
+    uint64_t rays_done, rays_planned; /* of this stage */
+    double band;                      /* widest relative 95 % half-width seen so far over the fields; NaN = none yet */
+};
+
+struct luxfall_options {
+    size_t size;                /* sizeof(struct luxfall_options); later fields are then optional */
+    enum luxfall_method method;
+    uint64_t seed;
+    double accuracy;            /* wanted relative half-width of the 95 % band of average, centre, minimum; 0: use rays */
+    uint64_t rays;              /* free rays over all replicates when accuracy is 0; rounded up to a whole share */
+    uint64_t rays_cap;          /* never more than this; 0: the default of 2^32 */
+    int threads;                /* 0: all processors */
+    enum luxfall_points points;
+    enum luxfall_vectors vectors;
+    bool free_only;             /* no rays launched at the fields: everything from free rays */
+    bool (*progress)(void *user, const struct luxfall_progress *now); /* false stops; one call at a time; NULL: none */
+    void *user;
+};
+
+/* Fills in the defaults: rays, accuracy 0.005, seed 1, all threads, scrambled points, best vectors. */
+LUXFALL_API void luxfall_options_init(struct luxfall_options *options);
+
+/* ---- what comes out -------------------------------------------------------------------------------------------- */
+
+/* A value and the half-width of its 95 % band, same unit. By the direct way u95 is NaN. Not to be had: both NaN. */
+struct luxfall_estimate {
+    double value, u95;
+};
+
+struct luxfall_field_result {
+    double reading_mm;
+    double width_mm, height_mm;
+    struct luxfall_estimate centre_lx, average_lx, minimum_lx, maximum_lx;
+    double centre_direct_lx;             /* NaN where some light is not known by angle */
+    double centre_difference_in_u95;     /* (centre - direct) / u95 of centre; NaN by the direct way */
+    struct luxfall_estimate minimum_over_average, minimum_over_maximum, edge_over_centre, variation;
+    struct luxfall_estimate tilt_percent_per_mm, tilt_direction_deg, dome_percent;
+    struct luxfall_estimate flux_lm, utilisation;
+};
+
+/* Where absorbed light ends. */
+enum luxfall_loss {
+    LUXFALL_LOSS_DATASHEET,  /* 1 - efficiency of a datasheet lens */
+    LUXFALL_LOSS_HOLDER,     /* missed the solid */
+    LUXFALL_LOSS_RETURNED,   /* came back out of the first surface (reflections at it included) */
+    LUXFALL_LOSS_RIM,        /* met the ground rim */
+    LUXFALL_LOSS_COUNT
+};
+LUXFALL_API const char *luxfall_loss_name(enum luxfall_loss loss);
+
+/* emitted = on_map + off_map + absorbed + abandoned; by rays exactly so in quanta. */
+struct luxfall_ledger {
+    struct luxfall_estimate emitted_lm, on_map_lm, off_map_lm, absorbed_lm, abandoned_lm;
+    struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT]; /* sum = absorbed */
+    uint64_t emitted_quanta, on_map_quanta, off_map_quanta, absorbed_quanta, abandoned_quanta; /* rays; else 0 */
+};
+
+/* Means over reading discs (diameter: a 1/40 of the map's shorter side) along an axis through the origin. */
+struct luxfall_section {
+    size_t count;
+    double *at_mm, *lx, *u95_lx;
+};
+
+struct luxfall_plane_result {
+    double level_mm;
+    struct luxfall_ledger ledger;
+    int columns, rows;
+    double cell_mm;
+    float *e_lx;     /* rows x columns, row-major, row 0 lowest y, means over cells */
+    float *e_u95_lx; /* the band of each cell; by the direct way NULL */
+    double disc_mm;  /* diameter over which peak and centre are read */
+    struct luxfall_estimate peak_lx, centre_lx;
+    double peak_x_mm, peak_y_mm;
+    struct luxfall_estimate half_peak_diameter_mm, tenth_peak_diameter_mm; /* NaN: cut by the map's edge, or no light */
+    struct luxfall_section along_x, along_y;
+    struct luxfall_field_result *fields; /* field_count, in the scene's order */
+};
+
+struct luxfall_module_result {
+    struct luxfall_bracket bracket;
+    double flux_lm; /* of its emitter, scale included; 0 when dark */
+};
+
+struct luxfall_result {
+    enum luxfall_method method;
+    uint64_t seed;
+    uint64_t rays_traced;    /* launched: free ones and those at the fields */
+    uint64_t rays_to_fields; /* those at the fields */
+    uint64_t rays_cast;      /* landings computed: placements and symmetries of every free ray, and those at the fields */
+    int replicates;
+    bool accuracy_reached;   /* false: the cap came first */
+    double accuracy_wanted, accuracy_worst; /* relative; worst = the widest band of average, centre, minimum that was got */
+    double quadrature_error; /* direct: relative error of that way, from halving its nodes */
+    size_t plane_count, field_count, module_count;
+    struct luxfall_plane_result *planes;
+    struct luxfall_module_result *modules;
+    double leaving_lm;       /* lumens that leave the lenses */
+};
+
+/* Traces the scene, by rays or the direct way as the options say. On success *out is a new result.
+ * Errors: MEMORY, VALUE, BEAM, METHOD, STOPPED. Same binary, scene and seed: same bits on any number of threads. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_trace(const struct luxfall_scene *scene,
+                                                              const struct luxfall_options *options,
+                                                              struct luxfall_result **out, struct luxfall_error *error);
+LUXFALL_API void luxfall_result_free(struct luxfall_result *result);
+
+/* Illuminance at a point of a level, averaged over a disc of reading_mm (0: the point), the direct way.
+ * The lens sheet's light only: METHOD for a traced lens. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_direct_reading(const struct luxfall_scene *scene, double x_mm,
+                                                                       double y_mm, double level_mm, double reading_mm,
+                                                                       double *out_lx, struct luxfall_error *error);
+
+/* Name of the vector width that the options lead to on this machine: "plain", "avx2", "avx512". */
+LUXFALL_API const char *luxfall_vectors_name(enum luxfall_vectors wanted);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,32 @@
+/* Data files of a traced scene. Each appears whole or not at all: written beside its target, closed, then renamed. */
+#ifndef RENDER_FILES_FILES_H
+#define RENDER_FILES_FILES_H
+
+#include "render/figures/figures.h"
+
+#include <jansson.h>
+
+/* statistics.json as design says; NULL out of memory. The caller owns the object. */
+json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result, const struct messages *warnings);
+
+int file_statistics(const char *path, const struct scene *scene, const struct luxfall_result *result,
+                    const struct messages *warnings, struct figure_error *error);
+int file_map_csv(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,
+                 struct figure_error *error);
+int file_map_tiff(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,
+                  struct figure_error *error);
+int file_map_png16(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,
+                   struct figure_error *error);
+
+/* A file that is whole or absent. begin opens PATH's temporary neighbour, commit flushes, closes and renames it,
+ * discard removes it (also after a failed commit). A folder full of discarded files is left as it was found. */
+struct whole_file {
+    FILE *stream;
+    char *path, *temporary;
+};
+int whole_file_begin(struct whole_file *file, const char *path, struct figure_error *error);
+int whole_file_commit(struct whole_file *file, struct figure_error *error);
+void whole_file_discard(struct whole_file *file);
+/* For a signal handler: removes temporaries that are open now; async-signal-safe. */
+void whole_file_discard_all(void);
+#endif
