@@ -18,19 +18,20 @@ struct angle_law {
 double angle_law_relative(const struct angle_law *law, double angle_rad);
 
 /* Inverse of the flux distribution, for launching: h = 1 - cos a against t = 1 - u, the share of the flux outside a.
- * t runs over OCTAVES octaves below 1, each cut into SEGMENTS equal pieces; in a piece h = c0 + f (c1 + f (c2 + f c3)),
- * f in [0,1) from the piece's lower t to its upper. Index: with t = v / 2^31, v an integer 1 .. 2^31, take v as a
- * float; exponent and the top SEGMENT_BITS of the mantissa, minus the same of 1.0f. The entry after the last is t = 1. */
+ * t runs over OCTAVES octaves below 1, each cut into SEGMENTS equal pieces; in a piece h = c0 + f (c1 + f (c2 + f
+ * c3)), f in [0,1) from the piece's lower t to its upper. Index: with t = v / 2^31, v an integer 1 .. 2^31, take v as
+ * a float; exponent and the top SEGMENT_BITS of the mantissa, minus the same of 1.0f. The entry after the last is t
+ * = 1. */
 enum { ANGLE_OCTAVES = 31, ANGLE_SEGMENT_BITS = 5, ANGLE_SEGMENTS = 1 << ANGLE_SEGMENT_BITS };
 struct angle_launch_table {
-    bool lambertian;       /* then h = 1 - sqrt(t): no table needed */
+    bool lambertian; /* then h = 1 - sqrt(t): no table needed */
     float c[ANGLE_OCTAVES * ANGLE_SEGMENTS + 1][4];
-    double peak_per_lm;    /* I(reference) per lumen, from this table's own cumulative sum; 1/sr */
+    double peak_per_lm; /* I(reference) per lumen, from this table's own cumulative sum; 1/sr */
 };
 
 /* The shape for lighting points: I/I(reference) against s = sin(a/2) * sqrt(2) = sqrt(1 - cos a), 0 .. 1, in
  * SHAPE_PIECES equal pieces, cubic in each (f from the lower end). */
-enum { SHAPE_PIECES = 1024 };
+enum { SHAPE_PIECES = 4096 };
 struct angle_shape_table {
     float c[SHAPE_PIECES + 1][4];
 };
