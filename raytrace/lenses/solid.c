@@ -1,0 +1,31 @@
+#include "lenses/solid.h"
+#include "fail.h"
+
+static const struct solid_kind *const kinds[] = {
+    [LUXFALL_LENS_PLANO_CONVEX] = &solid_plano_convex,
+};
+
+static const struct solid_kind *kind_of(const struct luxfall_lens *lens) {
+    const size_t kind = (size_t)lens->kind;
+    return kind < sizeof kinds / sizeof *kinds ? kinds[kind] : NULL;
+}
+
+bool solid_is(const struct luxfall_lens *lens) {
+    return kind_of(lens) != NULL;
+}
+
+enum luxfall_status solid_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
+    const struct solid_kind *kind = kind_of(lens);
+    if (!kind)
+        return fail(error, LUXFALL_E_VALUE, 0, "this lens is no solid that can be traced");
+    return kind->validate(lens, error);
+}
+
+double solid_length_mm(const struct luxfall_lens *lens) {
+    return kind_of(lens)->length_mm(lens);
+}
+
+void solid_trace(const struct luxfall_lens *lens, const struct solid_ray *in, struct pcg32 *random,
+                 struct solid_outcome *out) {
+    kind_of(lens)->trace(lens, in, random, out);
+}
