@@ -1,0 +1,106 @@
+#!/bin/sh
+# The house holds itself: house.sh CHECK TREE BUILD prints every fault that CHECK finds and then fails.
+# twin.sh plants a fault for each check and wants it found.
+set -u
+check=$1
+tree=$2
+build=$3
+cd "$tree" || exit 2
+longest_allowed=80
+
+sources() {
+    find "$@" -name '*.[ch]' | sort
+}
+
+# The one arrow: render -> scenes -> raytrace.
+check_arrow() {
+    grep -nE '#include.*(scenes/|render/|yaml|png|tiff|jansson|cairo|pango|popt)' $(sources raytrace)
+    grep -nE '#include.*(render/|png|tiff|jansson|cairo|pango|popt)' $(sources scenes)
+    # scenes/ and render/ see the library through its public header alone.
+    grep -nE '#include +"(raytrace/|(numbers|emitters|lenses|placement|tracing|maps)/)' $(sources scenes render)
+}
+
+# raytrace/ never prints, never exits, opens no file: in its text and in what its object code calls.
+check_quiet() {
+    verbs='(v?f?printf|puts|putchar|fputs|fputc|putc|fwrite|perror|exit|_exit|_Exit|quick_exit|abort|assert|__assert_fail|fopen|open|write|signal|raise|kill)'
+    grep -nE "(^|[^A-Za-z0-9_])$verbs *\(" $(sources raytrace) | grep -vE '_Static_assert|format\(printf'
+    nm -A -u "$build/libluxfall.a" | grep -E " U (__)?$verbs(_chk)?(@.*)?\$"
+}
+
+# raytrace/ has no mutable globals: no object of its code lies in a section that is written to while it runs.
+# (.data.rel.ro holds constant tables of pointers, which the loader alone fills in.)
+check_globals() {
+    objdump -t "$build/libluxfall.a" |
+        awk '/file format/ { file = $1 } / O / && (/[ \t]\.t?(data|bss)[. \t]/ || /\*COM\*/) && !/\.data\.rel\.ro/ { print file " " $NF }'
+}
+
+# Nothing else at the top than the rooms and the four files.
+check_top() {
+    for entry in *; do
+        case $entry in
+        README.md | DEVELOPERS.md | LICENSE | CMakeLists.txt | raytrace | scenes | render | tests | gallery | build*) ;;
+        *) echo "$entry: does not belong at the top" ;;
+        esac
+    done
+    for entry in README.md DEVELOPERS.md LICENSE CMakeLists.txt raytrace/METHODS.md gallery/README.md; do
+        [ -f "$entry" ] || echo "$entry: missing"
+    done
+}
+
+# No paths of one machine and no open ends. The patterns are spelled so that they do not find themselves.
+check_words() {
+    grep -rnE '/(wor[k]|hom[e]|roo[t]|User[s])/|/tm[p]/[a-z]+|TOD[O]|FIXM[E]|XX[X]|HAC[K]|for no[w]\b|placeholde[r]|not ye[t] implemented' \
+        --include='*.[ch]' --include='*.md' --include='*.sh' --include='*.txt' --include='*.in' --include='*.yaml' \
+        README.md DEVELOPERS.md CMakeLists.txt raytrace scenes render tests gallery .ci 2>/dev/null
+}
+
+# A file of published checks says so in its first comment; there every test has its source beside it: in the comment
+# before its function or inside it stands "Source:" or "common practice, no source".
+check_sources() {
+    for file in $(find tests -name 'test_published_*.c' | sort); do
+        awk -v file="$file" '
+            /^\/\*/ && !inside                       { sourced = 0 }
+            /Source:|common practice, no source/     { sourced = 1 }
+            /^static void [a-z0-9_]+\(void \*\*state\)/ { inside = 1; name = $3; sub(/\(.*/, "", name) }
+            /^}/ { if (inside && !sourced) print file ": " name ": names no source"; inside = 0; sourced = 0 }
+        ' "$file"
+    done
+    [ -n "$(find tests -name 'test_published_*.c')" ] || echo "tests: no file of published checks"
+}
+
+# Every test file is a test that CTest runs.
+check_registered() {
+    listed=$(cat "$build/tests/CTestTestfile.cmake")
+    for file in $(find tests -name 'test_*.c'); do
+        name=$(basename "$file" .c)
+        echo "$listed" | grep -qF "add_test([=[$name]=] " ||
+            echo "$file: CTest does not run it (a test stands at tests/FOLDER/test_*.c)"
+    done
+}
+
+# Lengths of functions: "lines file:line name" of each, longest first. A body ends with a brace in the first column.
+function_lengths() {
+    awk '
+        FNR == 1                        { open = 0 }
+        /^[A-Za-z_].*[^;]$/ && !open    { start = FNR; head = $0 }
+        /^[^ \t#\/].*\) *\{$|^ .*\) *\{$/ && !open && start && head ~ /\(/ && head !~ /=/ { open = 1 }
+        /^}/ && open {
+            name = head; sub(/\(.*/, "", name); sub(/.*[ *]/, "", name)
+            print FNR - start + 1, FILENAME ":" start, name; open = 0; start = 0
+        }
+    ' $(sources raytrace scenes render tests) | sort -rn
+}
+
+check_functions() {
+    function_lengths | awk -v most="$longest_allowed" '$1 > most { print $2 ": " $3 " has " $1 " lines" }'
+}
+
+# The scene that README explains is the one in scenes/, byte for byte.
+check_readme() {
+    awk '/^```yaml$/ { inside = 1; next } /^```$/ { if (inside) exit } inside' README.md | cmp - scenes/sorting-ring.yaml 2>&1
+}
+
+faults=$(check_"$check")
+[ -z "$faults" ] && exit 0
+echo "$faults"
+exit 1

@@ -1,0 +1,98 @@
+#!/bin/sh
+# Plants one fault after the other in a copy of the tree; the check of house.sh must find each. twin.sh CHECK TREE BUILD
+set -eu
+check=$1
+here=$2/tests/house
+place=$3/house/twin-$check
+rm -rf "$place"
+mkdir -p "$place/build"
+(cd "$2" && tar -cf - --exclude='./build*' --exclude=./.git .) | tar -xf - -C "$place"
+cp "$3/libluxfall.a" "$place/build/"
+cd "$place"
+house() {
+    sh "$here/house.sh" "$check" "$place" "$place/build"
+}
+
+# finds TEXT: the check fails now and its words hold TEXT.
+finds() {
+    if found=$(house); then
+        echo "twin.sh: $check did not find the planted fault ($1)" >&2
+        exit 1
+    fi
+    echo "$found" | grep -qF -- "$1" && return
+    echo "twin.sh: $check found something else than '$1': $found" >&2
+    exit 1
+}
+
+# The object code of some C text becomes part of the library.
+plant_object() {
+    cat >planted.c
+    cc -c planted.c -o planted.o
+    ar r build/libluxfall.a planted.o 2>/dev/null
+    rm planted.c planted.o
+}
+
+case $check in
+arrow)
+    echo '#include "scenes/scene.h"' >raytrace/maps/planted.c
+    finds 'raytrace/maps/planted.c:1'
+    rm raytrace/maps/planted.c
+    echo '#include "render/files/files.h"' >scenes/planted.c
+    finds 'scenes/planted.c:1'
+    rm scenes/planted.c
+    echo '#include "tracing/kernels.h"' >render/figures/planted.c
+    finds 'render/figures/planted.c:1'
+    ;;
+quiet)
+    echo 'void f(void) { printf("here"); }' >raytrace/maps/planted.c
+    finds 'raytrace/maps/planted.c:1'
+    rm raytrace/maps/planted.c
+    echo '#include <stdlib.h>
+void (*luxfall_planted(void))(int) { return exit; }' | plant_object
+    finds 'U exit'
+    ;;
+globals)
+    echo 'static int planted_count; int *luxfall_planted(void) { return &planted_count; }' | plant_object
+    finds 'planted_count'
+    ;;
+top)
+    echo >NOTES.md
+    finds 'NOTES.md'
+    rm NOTES.md raytrace/METHODS.md
+    finds 'raytrace/METHODS.md: missing'
+    ;;
+words)
+    printf '/* TO%s: later */\n' DO >raytrace/maps/planted.c
+    finds 'raytrace/maps/planted.c:1'
+    rm raytrace/maps/planted.c
+    printf 'See /wo%s/notes.\n' rk >>README.md
+    finds 'README.md'
+    ;;
+sources)
+    printf 'static void planted(void **state) {\n    (void)state;\n}\n' >tests/unit/test_published_planted.c
+    finds 'planted: names no source'
+    ;;
+registered)
+    mkdir -p build/tests tests/unit
+    echo 'add_test([=[test_other]=] "test_other")' >build/tests/CTestTestfile.cmake
+    echo >tests/unit/test_planted.c
+    finds 'CTest does not run it'
+    ;;
+functions)
+    {
+        printf 'int planted(int a,\n            int b) {\n'
+        yes '    a += b;' | head -n 90
+        printf '    return a;\n}\n'
+    } >raytrace/maps/planted.c
+    finds 'planted has 94 lines'
+    ;;
+readme)
+    printf 'seed: 2\n' >>scenes/sorting-ring.yaml
+    finds 'sorting-ring.yaml'
+    ;;
+*)
+    echo "twin.sh: unknown check $check" >&2
+    exit 2
+    ;;
+esac
+rm -rf "$place"
