@@ -1,0 +1,4 @@
+/* Compiled with -mavx2; CMakeLists.txt sets it. */
+#define KERNELS_SET kernels_avx2
+#define KERNELS_NAME "avx2"
+#include "tracing/kernels_impl.h"

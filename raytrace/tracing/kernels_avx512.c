@@ -1,0 +1,4 @@
+/* Compiled with -mavx512f and its companions; CMakeLists.txt sets them. */
+#define KERNELS_SET kernels_avx512
+#define KERNELS_NAME "avx512"
+#include "tracing/kernels_impl.h"

@@ -1,0 +1,4 @@
+/* The width that every processor of the kind has. */
+#define KERNELS_SET kernels_plain
+#define KERNELS_NAME "plain"
+#include "tracing/kernels_impl.h"
