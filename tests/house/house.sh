@@ -54,18 +54,31 @@ check_words() {
         README.md DEVELOPERS.md CMakeLists.txt raytrace scenes render tests gallery .ci 2>/dev/null
 }
 
-# A file of published checks says so in its first comment; there every test has its source beside it: in the comment
-# before its function or inside it stands "Source:" or "common practice, no source".
+# Published checks (test_light*, test_optics*, test_numbers*, test_colour*) come in families, one a section of the file
+# ("---- name"). A family with values of six digits and more tells in one of its comments where they come from: a work with its year
+# or section, a definition, or one of the words below. A file without sections is one family.
+published_checks() {
+    find tests -name 'test_light*.c' -o -name 'test_optics*.c' -o -name 'test_numbers*.c' -o -name 'test_colour*.c' | sort
+}
+
 check_sources() {
-    for file in $(find tests -name 'test_published_*.c' | sort); do
+    [ -n "$(published_checks)" ] || echo "tests: no published checks"
+    for file in $(published_checks); do
         awk -v file="$file" '
-            /^\/\*/ && !inside                       { sourced = 0 }
-            /Source:|common practice, no source/     { sourced = 1 }
-            /^static void [a-z0-9_]+\(void \*\*state\)/ { inside = 1; name = $3; sub(/\(.*/, "", name) }
-            /^}/ { if (inside && !sourced) print file ": " name ": names no source"; inside = 0; sourced = 0 }
+            function family_ends() {
+                if (values && words !~ /(1[6-9]|20)[0-9][0-9]|\(derived|\(memory|no source|[Dd]efinition|[Ss]ec\. |[Tt]able [0-9]/)
+                    print file ":" line ": " name ": values without a source"
+                words = ""; values = 0; name = $0; line = FNR
+            }
+            BEGIN                     { name = "the file"; line = 1 }
+            /\/\* ---- /              { family_ends() }
+            /^ *\/\*/                 { inside = 1 }
+            inside                    { words = words $0 }
+            /\*\//                    { inside = 0 }
+            !inside && /[0-9]\.?[0-9][0-9][0-9][0-9][0-9]/ && !/[0-9]e[0-9]/ { values++ }
+            END                       { family_ends() }
         ' "$file"
     done
-    [ -n "$(find tests -name 'test_published_*.c')" ] || echo "tests: no file of published checks"
 }
 
 # Every test file is a test that CTest runs.

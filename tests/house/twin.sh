@@ -69,8 +69,8 @@ words)
     finds 'README.md'
     ;;
 sources)
-    printf 'static void planted(void **state) {\n    (void)state;\n}\n' >tests/unit/test_published_planted.c
-    finds 'planted: names no source'
+    printf '/* Of Walsh 1926. */\n/* ---- reflectances ---- */\nstatic const double VALUES[] = {\n    0.0425531};\n' >tests/unit/test_optics_planted.c
+    finds 'test_optics_planted.c:2'
     ;;
 registered)
     mkdir -p build/tests tests/unit
