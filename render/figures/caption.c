@@ -1,0 +1,304 @@
+#include "caption.h"
+
+#include "ticks.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { CAPTION_MARGIN = 36, CAPTION_GAP = 8, GROUPS_TOLD = 3, FIELDS_TOLD = 4 };
+static const double title_size = 24, body_size = 18.5;
+static const double degree = 57.295779513082320877;
+
+/* ---- numbers ---------------------------------------------------------------------------------------------------- */
+
+/* Trailing zeros say nothing in a length or an angle. */
+static const char *short_number(double value, char text[NUMBER_SIZE]) {
+    number_text(value, 5, text);
+    if (strchr(text, '.') != NULL) {
+        size_t n = strlen(text);
+        while (text[n - 1] == '0')
+            text[--n] = '\0';
+        if (text[n - 1] == '.')
+            text[n - 1] = '\0';
+    }
+    return text;
+}
+
+static void put(FILE *out, double value, const char *unit) {
+    char number[NUMBER_SIZE];
+    fprintf(out, "%s%s", short_number(value, number), unit);
+}
+
+/* "91.6 ± 0.2 klx": digits down to the second one of the band. */
+static void put_lux(FILE *out, struct luxfall_estimate e) {
+    struct shown_unit unit = lux_unit(fabs(e.value));
+    double value = e.value / unit.size, band = e.u95 / unit.size;
+    if (!isfinite(value)) {
+        fputs("not to be had", out);
+        return;
+    }
+    int decimals = 3 - (value != 0 ? (int)floor(log10(fabs(value)) + 1e-12) : 0);
+    if (isfinite(band) && band > 0)
+        decimals = 1 - (int)floor(log10(band));
+    decimals = decimals < 0 ? 0 : decimals > 4 ? 4 : decimals;
+    fprintf(out, "%.*f", decimals, value);
+    if (isfinite(band))
+        fprintf(out, " ± %.*f", decimals, band);
+    fprintf(out, " %s", unit.name);
+}
+
+static void put_count(FILE *out, uint64_t count) {
+    char number[NUMBER_SIZE];
+    double value = (double)count;
+    if (count < 10000)
+        fprintf(out, "%llu", (unsigned long long)count);
+    else if (count < 1000000)
+        fprintf(out, "%.0f thousand", value / 1e3);
+    else {
+        number_text(value / (count < 1000000000 ? 1e6 : 1e9), 3, number);
+        fprintf(out, "%s %s", number, count < 1000000000 ? "million" : "thousand million");
+    }
+}
+
+/* ---- modules ---------------------------------------------------------------------------------------------------- */
+
+static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index) {
+    if (index == LUXFALL_NO_LENS) {
+        fputs("no lens", out);
+        return;
+    }
+    const struct luxfall_lens *lens = &light->lenses[index];
+    if (lens->kind == LUXFALL_LENS_PLANO_CONVEX) {
+        fprintf(out, "lens %s (plano-convex, traced)", lens->name);
+        return;
+    }
+    fprintf(out, "lens %s (", lens->name);
+    put(out, lens->beam.beam_angle_rad * degree, "° beam");
+    if (lens->beam.field_angle_rad > 0)
+        put(out, lens->beam.field_angle_rad * degree, "° field");
+    fputs(")", out);
+}
+
+static void put_flux(FILE *out, const struct scene *scene, const struct luxfall_result *result,
+                     const struct scene_group *group) {
+    double least = INFINITY, most = 0;
+    size_t dark = 0;
+    for (size_t i = group->first; i < group->first + group->count; i++) {
+        if (scene->light.modules[i].dark) {
+            dark++;
+            continue;
+        }
+        least = fmin(least, result->modules[i].flux_lm);
+        most = fmax(most, result->modules[i].flux_lm);
+    }
+    if (dark < group->count) {
+        char number[NUMBER_SIZE];
+        number_text(most, 3, number);
+        if (most > least * 1.0005) {
+            char low[NUMBER_SIZE];
+            number_text(least, 3, low);
+            fprintf(out, "%s to %s lm", low, number);
+        } else {
+            fprintf(out, "%s lm", number);
+        }
+        fputs(group->count - dark > 1 ? " each" : "", out);
+    }
+    if (dark > 0)
+        fprintf(out, "%s%zu dark", dark < group->count ? ", " : "", dark);
+}
+
+static void put_place(FILE *out, const struct scene *scene, const struct scene_group *group) {
+    const struct luxfall_placement *p = &group->placement;
+    struct luxfall_vec at = scene->light.modules[group->first].pose.at_mm;
+    char x[NUMBER_SIZE], y[NUMBER_SIZE], z[NUMBER_SIZE];
+    switch (p->kind) {
+    case LUXFALL_AT_RING:
+    case LUXFALL_AT_SINGLE:
+        put(out, sqrt(at.x * at.x + at.y * at.y + at.z * at.z), " mm from the centre at ");
+        put(out, atan2(hypot(at.x, at.y), at.z) * degree, "° from its normal");
+        break;
+    case LUXFALL_AT_LINE:
+        put(out, p->pitch_x_mm, " mm apart, ");
+        put(out, p->height_mm, " mm up");
+        break;
+    case LUXFALL_AT_GRID:
+        fprintf(out, "%d × %d, %s × %s mm apart, %s mm up", p->columns, p->rows, short_number(p->pitch_x_mm, x),
+                short_number(p->pitch_y_mm, y), short_number(p->height_mm, z));
+        break;
+    case LUXFALL_AT_POINT:
+        fprintf(out, "at (%s, %s, %s) mm", short_number(at.x, x), short_number(at.y, y), short_number(at.z, z));
+        break;
+    }
+}
+
+static void put_aim(FILE *out, const struct luxfall_placement *p) {
+    char x[NUMBER_SIZE], y[NUMBER_SIZE];
+    switch (p->aim) {
+    case LUXFALL_AIM_CENTRE:
+        fputs("aimed at the centre", out);
+        break;
+    case LUXFALL_AIM_SHORT:
+        fputs("aimed ", out);
+        put(out, p->aim_mm, " mm short");
+        break;
+    case LUXFALL_AIM_PAST:
+        fputs("aimed ", out);
+        put(out, p->aim_mm, " mm past");
+        break;
+    case LUXFALL_AIM_DOWN:
+        fputs("aimed down", out);
+        break;
+    case LUXFALL_AIM_POINT:
+        fprintf(out, "aimed at (%s, %s) mm", short_number(p->aim_x_mm, x), short_number(p->aim_y_mm, y));
+        break;
+    }
+    if (p->lean_rad != 0) {
+        fputs(", lean ", out);
+        put(out, p->lean_rad * degree, "° towards ");
+        put(out, p->lean_azimuth_rad * degree, "°");
+    }
+}
+
+static void put_group(FILE *out, const struct scene *scene, const struct luxfall_result *result,
+                      const struct scene_group *group) {
+    fprintf(out, "%s: %zu %s, ", group->name != NULL ? group->name : "modules", group->count,
+            group->count == 1 ? "module" : "modules");
+    put_lens(out, &scene->light, group->lens);
+    fputs(", ", out);
+    put_flux(out, scene, result, group);
+    fputs(", ", out);
+    put_place(out, scene, group);
+    fputs(", ", out);
+    put_aim(out, &group->placement);
+    fputs(".", out);
+}
+
+/* ---- the whole text --------------------------------------------------------------------------------------------- */
+
+static void put_method(FILE *out, const struct luxfall_result *result) {
+    if (result->method == LUXFALL_DIRECT) {
+        fputs("Direct integral over the lens faces", out);
+        if (isfinite(result->quadrature_error))
+            fprintf(out, ", its own error %.1g %%", 100 * result->quadrature_error);
+        return;
+    }
+    put_count(out, result->rays_traced);
+    fputs(" rays traced, ", out);
+    put_count(out, result->rays_cast);
+    fprintf(out, " landings, seed %llu", (unsigned long long)result->seed);
+}
+
+static void put_plane(FILE *out, const struct luxfall_result *result, const struct luxfall_plane_result *plane) {
+    char x[NUMBER_SIZE], y[NUMBER_SIZE];
+    fputs("Peak ", out);
+    put_lux(out, plane->peak_lx);
+    if (isfinite(plane->peak_x_mm))
+        fprintf(out, " at (%s, %s) mm", short_number(round(plane->peak_x_mm * 100) / 100, x),
+                short_number(round(plane->peak_y_mm * 100) / 100, y));
+    fputs(", centre ", out);
+    put_lux(out, plane->centre_lx);
+    fputs(result->method == LUXFALL_RAYS ? " (± 95 % band).\n" : ".\n", out);
+}
+
+static void put_fields(FILE *out, const struct scene *scene, const struct luxfall_result *result,
+                       const struct luxfall_plane_result *plane) {
+    size_t told = 0;
+    for (size_t i = 0; i < result->field_count && plane->fields != NULL; i++) {
+        struct luxfall_estimate u0 = plane->fields[i].minimum_over_average;
+        if (!isfinite(u0.value))
+            continue;
+        if (told == FIELDS_TOLD) {
+            fputs(", …", out);
+            break;
+        }
+        fprintf(out, "%s%s %.3f", told == 0 ? "Darkest/average (U0): " : ", ", scene->light.fields[i].name, u0.value);
+        if (isfinite(u0.u95))
+            fprintf(out, " ± %.*f", u0.u95 < 0.00095 ? 4 : 3, u0.u95);
+        told++;
+    }
+    if (told > 0)
+        fputs(".\n", out);
+}
+
+char *caption_of_plane(const struct scene *scene, const struct luxfall_result *result, size_t index,
+                       const char *last_line) {
+    const struct luxfall_plane_result *plane = &result->planes[index];
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (out == NULL)
+        return NULL;
+    for (size_t i = 0; i < scene->group_count && i < GROUPS_TOLD; i++) {
+        put_group(out, scene, result, &scene->groups[i]);
+        fputs("\n", out);
+    }
+    if (scene->group_count > GROUPS_TOLD)
+        fprintf(out, "And %zu more groups.\n", scene->group_count - GROUPS_TOLD);
+    put_method(out, result);
+    fputs("; ", out);
+    put(out, plane->cell_mm, " mm cells, level ");
+    put(out, plane->level_mm, " mm, luxfall " LUXFALL_VERSION ".\n");
+    put_plane(out, result, plane);
+    put_fields(out, scene, result, plane);
+    fputs(last_line, out);
+    bool lost = ferror(out) != 0;
+    if (fclose(out) != 0 || lost) {
+        free(text);
+        return NULL;
+    }
+    return text;
+}
+
+char *caption_of_several(size_t count, const struct scene *const *scenes, const struct luxfall_result *const *results,
+                         const char *const *names, size_t index, const char *last_line) {
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (out == NULL)
+        return NULL;
+    for (size_t i = 0; i < count; i++) {
+        const struct luxfall_plane_result *plane = &results[i]->planes[index];
+        fprintf(out, "%s: ", names[i]);
+        if (scenes[i]->group_count == 1)
+            put_group(out, scenes[i], results[i], &scenes[i]->groups[0]);
+        else
+            fprintf(out, "%zu modules in %zu groups.", scenes[i]->light.module_count, scenes[i]->group_count);
+        fputs(" ", out);
+        put_method(out, results[i]);
+        fputs(". ", out);
+        put_plane(out, results[i], plane);
+    }
+    fputs(last_line, out);
+    fprintf(out, " Level ");
+    put(out, results[0]->planes[index].level_mm, " mm, luxfall " LUXFALL_VERSION ".");
+    bool lost = ferror(out) != 0;
+    if (fclose(out) != 0 || lost) {
+        free(text);
+        return NULL;
+    }
+    return text;
+}
+
+static struct text title_text(const struct page *page, const char *title) {
+    double width = page->width_px - 2 * CAPTION_MARGIN * page->unit;
+    return (struct text){.string = title, .size = title_size, .bold = true, .wrap = width, .ink = INK_TEXT};
+}
+
+static struct text body_text(const struct page *page, const char *body) {
+    double width = page->width_px - 2 * CAPTION_MARGIN * page->unit;
+    return (struct text){.string = body, .size = body_size, .wrap = width, .ink = INK_SOFT};
+}
+
+double caption_height(struct page *page, const char *title, const char *body) {
+    struct text head = title_text(page, title), rest = body_text(page, body);
+    return page_measure(page, &head).y1 + page_measure(page, &rest).y1 + (CAPTION_GAP + CAPTION_MARGIN) * page->unit;
+}
+
+void caption_draw(struct page *page, const char *title, const char *body, double y) {
+    struct text head = title_text(page, title), rest = body_text(page, body);
+    double x = CAPTION_MARGIN * page->unit;
+    page_write(page, &head, x, y, 0, 0);
+    page_write(page, &rest, x, y + page_measure(page, &head).y1 + CAPTION_GAP * page->unit, 0, 0);
+}

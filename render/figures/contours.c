@@ -1,0 +1,253 @@
+#include "contours.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { NODES_A_SIDE = 400 };
+
+/* ---- the grid --------------------------------------------------------------------------------------------------- */
+
+void value_grid_free(struct value_grid *grid) {
+    free(grid->x_mm);
+    free(grid->y_mm);
+    free(grid->value);
+    *grid = (struct value_grid){0};
+}
+
+static bool grid_make(struct value_grid *grid, int columns, int rows) {
+    *grid = (struct value_grid){columns, rows, NULL, NULL, NULL};
+    grid->x_mm = calloc((size_t)columns, sizeof *grid->x_mm);
+    grid->y_mm = calloc((size_t)rows, sizeof *grid->y_mm);
+    grid->value = calloc((size_t)columns * (size_t)rows, sizeof *grid->value);
+    if (grid->x_mm != NULL && grid->y_mm != NULL && grid->value != NULL)
+        return true;
+    value_grid_free(grid);
+    return false;
+}
+
+/* Node positions along an axis: centres of blocks of `block` cells, and the map's two borders outside them. */
+static void place_nodes(double *at_mm, int nodes, int cells, int block, double cell_mm) {
+    at_mm[0] = -0.5 * cells * cell_mm;
+    at_mm[nodes - 1] = 0.5 * cells * cell_mm;
+    for (int i = 0; i < nodes - 2; i++) {
+        int first = i * block, last = first + block < cells ? first + block : cells;
+        at_mm[i + 1] = (0.5 * (first + last) - 0.5 * cells) * cell_mm;
+    }
+}
+
+static float block_mean(const struct luxfall_plane_result *plane, int column, int row, int block) {
+    double sum = 0;
+    int count = 0;
+    for (int y = row * block; y < (row + 1) * block && y < plane->rows; y++)
+        for (int x = column * block; x < (column + 1) * block && x < plane->columns; x++, count++)
+            sum += plane->e_lx[(size_t)y * (size_t)plane->columns + (size_t)x];
+    return (float)(sum / count);
+}
+
+/* Standard deviation of ray noise in a cell over its value, where there is much light; 0 by the direct way. */
+static double cell_noise(const struct luxfall_plane_result *plane) {
+    if (plane->e_u95_lx == NULL)
+        return 0;
+    double light = 0, band = 0;
+    for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)
+        if (plane->e_lx[i] > 0.4 * plane->peak_lx.value && isfinite(plane->e_u95_lx[i])) {
+            light += plane->e_lx[i];
+            band += plane->e_u95_lx[i];
+        }
+    return light > 0 ? band / light / 2 : 0;
+}
+
+/* Width of the smoothing bell in nodes that leaves 0.4 % of noise: a bell of s nodes divides it by 2 s sqrt(pi). Never
+ * so wide that it flattens the spot itself. */
+static double smoothing_nodes(const struct luxfall_plane_result *plane, int block) {
+    double noise = cell_noise(plane) / block;
+    double nodes = noise / 0.004 / 3.545;
+    double shorter = (plane->columns < plane->rows ? plane->columns : plane->rows) / (double)block;
+    double most = shorter / 16;
+    if (isfinite(plane->half_peak_diameter_mm.value))
+        most = fmin(most, plane->half_peak_diameter_mm.value / (plane->cell_mm * block) / 12);
+    nodes = fmin(nodes, most);
+    return nodes > 0.35 ? nodes : 0;
+}
+
+/* One pass of the bell along count values stride apart; at the ends its weights are those of what is there. */
+static void smooth_line(float *values, int count, size_t stride, const double *bell, int reach, double *scratch) {
+    for (int i = 0; i < count; i++)
+        scratch[i] = values[(size_t)i * stride];
+    for (int i = 0; i < count; i++) {
+        double sum = 0, weight = 0;
+        int from = i > reach ? i - reach : 0, to = i + reach < count - 1 ? i + reach : count - 1;
+        for (int j = from; j <= to; j++) {
+            double w = bell[abs(j - i)];
+            sum += w * scratch[j];
+            weight += w;
+        }
+        values[(size_t)i * stride] = (float)(sum / weight);
+    }
+}
+
+static bool smooth(struct value_grid *grid, double nodes) {
+    if (nodes == 0)
+        return true;
+    int reach = (int)ceil(3 * nodes), longest = grid->columns > grid->rows ? grid->columns : grid->rows;
+    double *bell = malloc(((size_t)reach + 1 + (size_t)longest) * sizeof *bell);
+    if (bell == NULL)
+        return false;
+    for (int i = 0; i <= reach; i++)
+        bell[i] = exp(-0.5 * i * i / (nodes * nodes));
+    double *scratch = bell + reach + 1;
+    size_t width = (size_t)grid->columns;
+    for (int y = 1; y < grid->rows - 1; y++)
+        smooth_line(grid->value + (size_t)y * width + 1, grid->columns - 2, 1, bell, reach, scratch);
+    for (int x = 1; x < grid->columns - 1; x++)
+        smooth_line(grid->value + width + (size_t)x, grid->rows - 2, width, bell, reach, scratch);
+    free(bell);
+    return true;
+}
+
+/* The border takes the values of its neighbours: half a cell is too short a way to guess a slope. */
+static void fill_border(struct value_grid *grid) {
+    size_t width = (size_t)grid->columns, height = (size_t)grid->rows;
+    for (size_t y = 1; y < height - 1; y++) {
+        grid->value[y * width] = grid->value[y * width + 1];
+        grid->value[y * width + width - 1] = grid->value[y * width + width - 2];
+    }
+    memcpy(grid->value, grid->value + width, width * sizeof *grid->value);
+    memcpy(grid->value + (height - 1) * width, grid->value + (height - 2) * width, width * sizeof *grid->value);
+}
+
+bool value_grid_from_plane(const struct luxfall_plane_result *plane, struct value_grid *grid) {
+    int longer = plane->columns > plane->rows ? plane->columns : plane->rows;
+    int block = (longer + NODES_A_SIDE - 1) / NODES_A_SIDE;
+    int columns = (plane->columns + block - 1) / block, rows = (plane->rows + block - 1) / block;
+    if (!grid_make(grid, columns + 2, rows + 2))
+        return false;
+    place_nodes(grid->x_mm, grid->columns, plane->columns, block, plane->cell_mm);
+    place_nodes(grid->y_mm, grid->rows, plane->rows, block, plane->cell_mm);
+    for (int y = 0; y < rows; y++)
+        for (int x = 0; x < columns; x++)
+            grid->value[(size_t)(y + 1) * (size_t)grid->columns + (size_t)x + 1] = block_mean(plane, x, y, block);
+    if (!smooth(grid, smoothing_nodes(plane, block))) {
+        value_grid_free(grid);
+        return false;
+    }
+    fill_border(grid);
+    return true;
+}
+
+/* ---- the lines -------------------------------------------------------------------------------------------------- */
+
+/* Marching squares. A line crosses an edge between two nodes; edges are numbered, the horizontal ones first; every
+ * crossed edge links to at most two others, one in each square it belongs to. */
+struct tracer {
+    const struct value_grid *grid;
+    double level;
+    int *links; /* two per edge, -1: none */
+};
+
+static double node(const struct tracer *t, int x, int y) {
+    return t->grid->value[(size_t)y * (size_t)t->grid->columns + (size_t)x];
+}
+
+static int edge_across(const struct tracer *t, int x, int y) {
+    return y * t->grid->columns + x;
+}
+
+static int edge_up(const struct tracer *t, int x, int y) {
+    return t->grid->columns * t->grid->rows + y * t->grid->columns + x;
+}
+
+static void link_edges(struct tracer *t, int a, int b) {
+    t->links[2 * a + (t->links[2 * a] >= 0)] = b;
+    t->links[2 * b + (t->links[2 * b] >= 0)] = a;
+}
+
+static void link_square(struct tracer *t, int x, int y) {
+    bool in[4] = {node(t, x, y) >= t->level, node(t, x + 1, y) >= t->level, node(t, x + 1, y + 1) >= t->level,
+                  node(t, x, y + 1) >= t->level}; /* round the square */
+    int edges[4] = {edge_across(t, x, y), edge_up(t, x + 1, y), edge_across(t, x, y + 1), edge_up(t, x, y)};
+    int crossed[4], count = 0;
+    for (int i = 0; i < 4; i++)
+        if (in[i] != in[(i + 1) % 4])
+            crossed[count++] = edges[i];
+    if (count == 2) {
+        link_edges(t, crossed[0], crossed[1]);
+    } else if (count == 4) { /* a saddle: the mean of the corners says which pair hangs together */
+        double middle = (node(t, x, y) + node(t, x + 1, y) + node(t, x, y + 1) + node(t, x + 1, y + 1)) / 4;
+        bool joined = (middle >= t->level) == in[0];
+        link_edges(t, edges[0], edges[joined ? 1 : 3]);
+        link_edges(t, edges[2], edges[joined ? 3 : 1]);
+    }
+}
+
+static struct contour_point crossing(const struct tracer *t, int edge) {
+    const struct value_grid *grid = t->grid;
+    int across = grid->columns * grid->rows, up = edge >= across, at = up ? edge - across : edge;
+    int x = at % grid->columns, y = at / grid->columns;
+    double here = node(t, x, y), there = up ? node(t, x, y + 1) : node(t, x + 1, y);
+    double share = (t->level - here) / (there - here);
+    if (up)
+        return (struct contour_point){grid->x_mm[x], grid->y_mm[y] + share * (grid->y_mm[y + 1] - grid->y_mm[y])};
+    return (struct contour_point){grid->x_mm[x] + share * (grid->x_mm[x + 1] - grid->x_mm[x]), grid->y_mm[y]};
+}
+
+/* Walks from an edge to the line's end, taking the links away behind it. */
+static void walk(struct tracer *t, int edge, struct contours *out) {
+    int start = edge;
+    out->starts[out->line_count++] = out->point_count;
+    out->points[out->point_count++] = crossing(t, edge);
+    for (;;) {
+        int *links = t->links + 2 * (size_t)edge, next = links[0] >= 0 ? links[0] : links[1];
+        if (next < 0)
+            break;
+        links[links[0] >= 0 ? 0 : 1] = -1;
+        int *back = t->links + 2 * (size_t)next;
+        back[back[0] == edge ? 0 : 1] = -1;
+        out->points[out->point_count++] = crossing(t, next);
+        edge = next;
+        if (edge == start)
+            break;
+    }
+    out->starts[out->line_count] = out->point_count;
+}
+
+static void walk_all(struct tracer *t, int edges, struct contours *out) {
+    for (int open = 1; open >= 0; open--) /* lines with ends first, then rings */
+        for (int e = 0; e < edges; e++) {
+            bool first = t->links[2 * e] >= 0, second = t->links[2 * e + 1] >= 0;
+            if (open ? first != second : first && second)
+                walk(t, e, out);
+        }
+}
+
+void contours_free(struct contours *contours) {
+    free(contours->starts);
+    free(contours->points);
+    *contours = (struct contours){0};
+}
+
+bool contours_trace(const struct value_grid *grid, double level, struct contours *contours) {
+    *contours = (struct contours){0};
+    size_t edges = 2 * (size_t)grid->columns * (size_t)grid->rows, linked = 0;
+    struct tracer tracer = {grid, level, malloc(2 * edges * sizeof(int))};
+    if (tracer.links == NULL)
+        return false;
+    memset(tracer.links, 0xff, 2 * edges * sizeof(int));
+    for (int y = 0; y + 1 < grid->rows; y++)
+        for (int x = 0; x + 1 < grid->columns; x++)
+            link_square(&tracer, x, y);
+    for (size_t e = 0; e < 2 * edges; e++)
+        linked += tracer.links[e] >= 0;
+    contours->starts = malloc((linked / 2 + 2) * sizeof *contours->starts);
+    contours->points = malloc((linked + 2) * sizeof *contours->points);
+    bool done = contours->starts != NULL && contours->points != NULL;
+    if (done) {
+        contours->starts[0] = 0;
+        walk_all(&tracer, (int)edges, contours);
+    } else {
+        contours_free(contours);
+    }
+    free(tracer.links);
+    return done;
+}

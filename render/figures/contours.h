@@ -1,0 +1,32 @@
+/* Lines of equal illuminance on a map. */
+#ifndef RENDER_FIGURES_CONTOURS_H
+#define RENDER_FIGURES_CONTOURS_H
+
+#include "luxfall.h"
+
+/* Values at the crossings of x_mm and y_mm, both ascending; row-major, lowest y first. */
+struct value_grid {
+    int columns, rows;
+    double *x_mm, *y_mm;
+    float *value;
+};
+
+/* A map made ready for lines: at most about 400 nodes a side, ray noise smoothed away (by rays only, with no more
+ * than the noise asks for), reaching the map's very border. False out of memory. */
+bool value_grid_from_plane(const struct luxfall_plane_result *plane, struct value_grid *grid);
+void value_grid_free(struct value_grid *grid);
+
+struct contour_point {
+    double x_mm, y_mm;
+};
+/* Lines one after another in points; line i runs from starts[i] to starts[i + 1] - 1. A closed line repeats its
+ * first point. */
+struct contours {
+    size_t line_count, point_count;
+    size_t *starts;
+    struct contour_point *points;
+};
+bool contours_trace(const struct value_grid *grid, double level, struct contours *contours);
+void contours_free(struct contours *contours);
+
+#endif

@@ -1,0 +1,90 @@
+#include "figure_map.h"
+
+#include "caption.h"
+#include "map_panel.h"
+#include "picture.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { MARGIN = 30, MAP_HEIGHT_MOST = 880, PANEL_LEAST = 300, CAPTION_SPACE = 22 };
+
+static const double shares[] = {0.9, 0.8, 0.5, 0.1};
+static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames: fields. Arrows and rings: where the "
+                                "modules stand, by number.";
+
+/* Sizes the map so that it fills the width or the allowed height, its axes and the bar beside it. */
+static void lay_out(struct page *page, const struct luxfall_plane_result *plane, const struct tone *tone,
+                    struct map_panel *panel) {
+    double u = page->unit, width_mm = plane->columns * plane->cell_mm, height_mm = plane->rows * plane->cell_mm;
+    double bar = tone_bar_width(page, tone, MAP_HEIGHT_MOST * u);
+    double left = map_axes_room(page, plane, MAP_HEIGHT_MOST * u, 1).left;
+    double free_width = page->width_px - 2 * MARGIN * u - bar - left;
+    double scale = fmin(free_width / width_mm, MAP_HEIGHT_MOST * u / height_mm);
+    double width = fmax(1, round(width_mm * scale)), height = fmax(1, round(height_mm * scale));
+    double room_width = fmax(width, round(PANEL_LEAST * u)), room_height = fmax(height, round(PANEL_LEAST * u));
+    double x0 = round((page->width_px - left - room_width - bar) / 2 + left), y0 = round(MARGIN * u);
+    panel->map = (struct rect){x0, y0 + room_height - height, x0 + width, y0 + room_height};
+    panel->room = (struct rect){x0, y0, x0 + room_width, y0 + room_height};
+    panel->px_per_mm = width / width_mm;
+}
+
+static int draw_panel(struct map_panel *panel, struct map_layout *layout, struct figure_error *error) {
+    struct panel_lines lines;
+    if (!panel_lines_make(panel, sizeof shares / sizeof *shares, shares, &lines))
+        return figure_fail(error, 1, "out of memory while drawing the map");
+    map_image_draw(panel);
+    panel_lines_draw(panel, &lines);
+    panel_frames_draw(panel);
+    clutter_add_outline(&panel->clutter, panel->map);
+    panel_feet_draw(panel);
+    layout->unnamed_fields = panel_names_draw(panel);
+    panel_lines_label(panel, &lines);
+    map_axes_draw(panel);
+    tone_bar_draw(panel->page, panel->tone, panel->room, lines.count, lines.lux);
+    panel_lines_free(&lines);
+    if (panel->clutter.out_of_memory)
+        return figure_fail(error, 1, "out of memory while drawing the map");
+    return 0;
+}
+
+int figure_map_draw(struct page *page, const struct scene *scene, const struct luxfall_result *result, size_t plane,
+                    const struct figure_style *style, struct map_layout *layout, char **caption,
+                    struct figure_error *error) {
+    const struct luxfall_plane_result *shown = &result->planes[plane];
+    struct tone tone;
+    *caption = NULL;
+    int status = page_begin(page, style, error);
+    if (status == 0)
+        status = tone_make(&tone, 1, &shown, style, error);
+    if (status != 0)
+        return status;
+    *caption = caption_of_plane(scene, result, plane, last_line);
+    if (*caption == NULL)
+        return figure_fail(error, 1, "out of memory while drawing the map");
+    struct map_panel panel = {.page = page, .scene = scene, .plane = shown, .tone = &tone, .text_scale = 1};
+    lay_out(page, shown, &tone, &panel);
+    double below = map_axes_room(page, shown, panel.map.y1 - panel.map.y0, 1).below;
+    double caption_y = panel.room.y1 + below + CAPTION_SPACE * page->unit;
+    status = page_paper(page, caption_y + caption_height(page, scene->title, *caption), error);
+    if (status == 0)
+        status = draw_panel(&panel, layout, error);
+    if (status == 0)
+        caption_draw(page, scene->title, *caption, caption_y);
+    *layout = (struct map_layout){panel.map, panel.room, panel.px_per_mm, layout->unnamed_fields};
+    clutter_free(&panel.clutter);
+    return status;
+}
+
+int figure_map(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,
+               const struct figure_style *style, struct figure_error *error) {
+    struct page page;
+    struct map_layout layout = {.unnamed_fields = 0};
+    char *caption;
+    int status = figure_map_draw(&page, scene, result, plane, style, &layout, &caption, error);
+    if (status == 0)
+        status = picture_write(path, &page, scene->title, caption, error);
+    free(caption);
+    page_end(&page);
+    return status;
+}

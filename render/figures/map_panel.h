@@ -1,0 +1,57 @@
+/* One map on a page: the image in false colour with its axes, and what is laid over it. */
+#ifndef RENDER_FIGURES_MAP_PANEL_H
+#define RENDER_FIGURES_MAP_PANEL_H
+
+#include "contours.h"
+#include "labels.h"
+#include "tone.h"
+
+struct map_panel {
+    struct page *page;
+    const struct scene *scene;
+    const struct luxfall_plane_result *plane;
+    const struct tone *tone;
+    struct rect map;  /* the image */
+    struct rect room; /* where labels may stand: the image, on a narrow strip also the paper beside it */
+    double px_per_mm;
+    double text_scale; /* 1; smaller in small multiples */
+    struct clutter clutter;
+};
+
+double panel_x(const struct map_panel *panel, double x_mm);
+double panel_y(const struct map_panel *panel, double y_mm);
+
+void map_image_draw(struct map_panel *panel);
+
+/* px that numbers and words of the axes take to the left of the map and below it. */
+struct axes_room {
+    double left, below;
+};
+struct axes_room map_axes_room(struct page *page, const struct luxfall_plane_result *plane, double height_px,
+                               double text_scale);
+void map_axes_draw(struct map_panel *panel);
+
+/* ---- overlay.c: lines, frames and names, in this order ---------------------------------------------------------- */
+
+#define LEVELS_MAX 4
+/* Lines at shares of the peak; kept, so that their labels can come after the names of the fields. */
+struct panel_lines {
+    size_t count;
+    double share[LEVELS_MAX], lux[LEVELS_MAX];
+    struct contours lines[LEVELS_MAX];
+};
+bool panel_lines_make(struct map_panel *panel, size_t count, const double *shares, struct panel_lines *lines);
+void panel_lines_free(struct panel_lines *lines);
+void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines);
+void panel_lines_label(struct map_panel *panel, const struct panel_lines *lines);
+
+void panel_frames_draw(struct map_panel *panel);
+/* Returns how many fields found no room for their name. */
+size_t panel_names_draw(struct map_panel *panel);
+
+/* ---- feet.c ----------------------------------------------------------------------------------------------------- */
+
+/* Where the modules stand: a mark on the foot, or an arrow on the border towards it, and its number. */
+void panel_feet_draw(struct map_panel *panel);
+
+#endif

@@ -1,0 +1,266 @@
+#include "map_panel.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+static const double name_size = 18.5, line_label_size = 17;
+
+/* ---- lines at shares of the peak -------------------------------------------------------------------------------- */
+
+bool panel_lines_make(struct map_panel *panel, size_t count, const double *shares, struct panel_lines *lines) {
+    *lines = (struct panel_lines){.count = 0};
+    double peak = panel->plane->peak_lx.value;
+    if (!(peak > 0) || !isfinite(peak))
+        return true;
+    struct value_grid grid;
+    if (!value_grid_from_plane(panel->plane, &grid))
+        return false;
+    bool done = true;
+    for (size_t i = 0; i < count && done; i++) {
+        lines->share[i] = shares[i];
+        lines->lux[i] = shares[i] * peak;
+        done = contours_trace(&grid, lines->lux[i], &lines->lines[i]);
+        lines->count += done;
+    }
+    value_grid_free(&grid);
+    if (!done)
+        panel_lines_free(lines);
+    return done;
+}
+
+void panel_lines_free(struct panel_lines *lines) {
+    for (size_t i = 0; i < LEVELS_MAX; i++)
+        contours_free(&lines->lines[i]);
+    lines->count = 0;
+}
+
+/* Through the middles of the pieces, with the crossings as guides: round where marching squares are angular. */
+static void smooth_path(const struct map_panel *panel, const struct contour_point *points, size_t count) {
+    cairo_t *cr = panel->page->cairo;
+    bool ring = count > 3 && points[0].x_mm == points[count - 1].x_mm && points[0].y_mm == points[count - 1].y_mm;
+    double x = panel_x(panel, points[0].x_mm), y = panel_y(panel, points[0].y_mm), at_x = x, at_y = y;
+    if (ring) {
+        at_x = (x + panel_x(panel, points[1].x_mm)) / 2;
+        at_y = (y + panel_y(panel, points[1].y_mm)) / 2;
+    }
+    cairo_move_to(cr, at_x, at_y);
+    size_t pieces = ring ? count - 1 : count - 2;
+    for (size_t i = 1; i <= pieces && count > 2; i++) {
+        struct contour_point guide = points[i], next = points[ring && i == count - 1 ? 1 : i + 1];
+        double gx = panel_x(panel, guide.x_mm), gy = panel_y(panel, guide.y_mm);
+        double to_x = (gx + panel_x(panel, next.x_mm)) / 2, to_y = (gy + panel_y(panel, next.y_mm)) / 2;
+        cairo_curve_to(cr, at_x + (gx - at_x) * 2 / 3, at_y + (gy - at_y) * 2 / 3, to_x + (gx - to_x) * 2 / 3,
+                       to_y + (gy - to_y) * 2 / 3, to_x, to_y);
+        at_x = to_x;
+        at_y = to_y;
+    }
+    if (ring)
+        cairo_close_path(cr);
+    else
+        cairo_line_to(cr, panel_x(panel, points[count - 1].x_mm), panel_y(panel, points[count - 1].y_mm));
+}
+
+static void clip_to_map(const struct map_panel *panel) {
+    cairo_rectangle(panel->page->cairo, panel->map.x0, panel->map.y0, panel->map.x1 - panel->map.x0,
+                    panel->map.y1 - panel->map.y0);
+    cairo_clip(panel->page->cairo);
+}
+
+void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) {
+    cairo_t *cr = panel->page->cairo;
+    cairo_save(cr);
+    clip_to_map(panel);
+    cairo_set_line_width(cr, 1.6 * panel->page->unit);
+    for (size_t l = 0; l < lines->count; l++) {
+        struct ink ink = tone_reading_ink(panel->tone, lines->lux[l]);
+        ink.opacity = 0.85;
+        page_ink(panel->page, ink);
+        const struct contours *c = &lines->lines[l];
+        for (size_t i = 0; i < c->line_count; i++)
+            smooth_path(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]);
+        cairo_stroke(cr);
+    }
+    cairo_restore(cr);
+}
+
+/* A place on the line for its label: free of other words, clear of frames, towards the lower right if it may. */
+static bool find_label_spot(const struct map_panel *panel, const struct contour_point *points, size_t count,
+                            struct rect size, struct rect *box) {
+    double best = 1e9, pad = 4 * panel->page->unit, middle_x = 0, middle_y = 0;
+    for (size_t i = 0; i < count; i++) {
+        middle_x += panel_x(panel, points[i].x_mm) / (double)count;
+        middle_y += panel_y(panel, points[i].y_mm) / (double)count;
+    }
+    size_t step = count / 120 + 1;
+    for (size_t i = 0; i < count; i += step) {
+        double x = panel_x(panel, points[i].x_mm), y = panel_y(panel, points[i].y_mm);
+        struct rect trial = {x - size.x1 / 2 - pad, y - size.y1 / 2, x + size.x1 / 2 + pad, y + size.y1 / 2};
+        if (!rect_holds(rect_grown(panel->map, -pad), trial) || !clutter_is_free(&panel->clutter, trial))
+            continue;
+        double away = fabs(remainder(atan2(y - middle_y, x - middle_x) - 0.9, 6.28318530717958648));
+        double cost = away + 20 * clutter_lines_under(&panel->clutter, trial);
+        if (cost < best && cost < 20) {
+            best = cost;
+            *box = trial;
+        }
+    }
+    return best < 1e9;
+}
+
+static double line_length_px(const struct map_panel *panel, const struct contour_point *points, size_t count) {
+    double length = 0;
+    for (size_t i = 1; i < count; i++)
+        length += hypot(points[i].x_mm - points[i - 1].x_mm, points[i].y_mm - points[i - 1].y_mm) * panel->px_per_mm;
+    return length;
+}
+
+/* The colour of the map itself is the halo: the line pauses for its label. */
+static void label_level(struct map_panel *panel, const struct panel_lines *lines, size_t level) {
+    char string[16];
+    snprintf(string, sizeof string, "%.0f %%", 100 * lines->share[level]);
+    struct text text = {.string = string, .size = line_label_size * panel->text_scale, .halo_width = 4};
+    text.ink = tone_reading_ink(panel->tone, lines->lux[level]);
+    text.halo = tone_ink(panel->tone, lines->lux[level]);
+    struct rect size = page_measure(panel->page, &text);
+    const struct contours *c = &lines->lines[level];
+    int written = 0;
+    for (size_t i = 0; i < c->line_count && written < 3; i++) {
+        const struct contour_point *points = c->points + c->starts[i];
+        size_t count = c->starts[i + 1] - c->starts[i];
+        struct rect box;
+        if (line_length_px(panel, points, count) < 2.2 * size.x1 ||
+            !find_label_spot(panel, points, count, size, &box))
+            continue;
+        page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
+        clutter_add_box(&panel->clutter, rect_grown(box, 3 * panel->page->unit));
+        written++;
+    }
+}
+
+void panel_lines_label(struct map_panel *panel, const struct panel_lines *lines) {
+    for (size_t l = 0; l < lines->count; l++)
+        label_level(panel, lines, l);
+}
+
+/* ---- fields ----------------------------------------------------------------------------------------------------- */
+
+static struct rect frame_of(const struct map_panel *panel, const struct luxfall_field *field) {
+    return (struct rect){panel_x(panel, field->x_mm - field->width_mm / 2),
+                         panel_y(panel, field->y_mm + field->height_mm / 2),
+                         panel_x(panel, field->x_mm + field->width_mm / 2),
+                         panel_y(panel, field->y_mm - field->height_mm / 2)};
+}
+
+/* A round frame as a clutter of twelve chords. */
+static void add_outline(struct clutter *clutter, const struct luxfall_field *field, struct rect frame) {
+    if (!field->round) {
+        clutter_add_outline(clutter, frame);
+        return;
+    }
+    double cx = (frame.x0 + frame.x1) / 2, cy = (frame.y0 + frame.y1) / 2, r = (frame.x1 - frame.x0) / 2;
+    for (int i = 0; i < 12; i++) {
+        double a = i * 0.52359877559829887, b = a + 0.52359877559829887;
+        clutter_add_line(clutter, (struct segment){cx + r * cos(a), cy + r * sin(a), cx + r * cos(b), cy + r * sin(b)});
+    }
+}
+
+static void frame_path(cairo_t *cr, const struct luxfall_field *field, struct rect frame) {
+    cairo_new_sub_path(cr);
+    if (field->round)
+        cairo_arc(cr, (frame.x0 + frame.x1) / 2, (frame.y0 + frame.y1) / 2, (frame.x1 - frame.x0) / 2, 0,
+                  6.28318530717958648);
+    else
+        cairo_rectangle(cr, frame.x0, frame.y0, frame.x1 - frame.x0, frame.y1 - frame.y0);
+}
+
+/* White on a dark casing: it shows on every colour. */
+void panel_frames_draw(struct map_panel *panel) {
+    cairo_t *cr = panel->page->cairo;
+    double u = panel->page->unit * panel->text_scale;
+    cairo_save(cr);
+    clip_to_map(panel);
+    for (size_t i = 0; i < panel->scene->light.field_count; i++) {
+        const struct luxfall_field *field = &panel->scene->light.fields[i];
+        struct rect frame = frame_of(panel, field);
+        add_outline(&panel->clutter, field, frame);
+        frame_path(cr, field, frame);
+        struct ink casing = INK_NIGHT;
+        casing.opacity = 0.6;
+        page_ink(panel->page, casing);
+        cairo_set_line_width(cr, 4.4 * u);
+        cairo_stroke_preserve(cr);
+        page_ink(panel->page, INK_WHITE);
+        cairo_set_line_width(cr, 2 * u);
+        cairo_stroke(cr);
+    }
+    cairo_restore(cr);
+}
+
+static void draw_leader(struct map_panel *panel, struct segment line) {
+    cairo_t *cr = panel->page->cairo;
+    struct ink casing = INK_NIGHT;
+    casing.opacity = 0.6;
+    page_ink(panel->page, casing);
+    cairo_set_line_width(cr, 3.4 * panel->page->unit);
+    page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
+    page_ink(panel->page, INK_WHITE);
+    cairo_set_line_width(cr, 1.5 * panel->page->unit);
+    page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
+}
+
+/* Writes one name; false when there is no room for it. */
+static bool draw_name(struct map_panel *panel, const struct luxfall_field *field, bool leaders) {
+    struct rect frame = frame_of(panel, field), map = panel->map;
+    if (!rects_meet(frame, map))
+        return true; /* outside the map there is nothing to name */
+    double u = panel->page->unit, pad = 5 * u * panel->text_scale;
+    struct text text = {.string = field->name, .size = name_size * panel->text_scale};
+    text.cut = 0.45 * (panel->room.x1 - panel->room.x0);
+    struct rect size = page_measure(panel->page, &text);
+    if (size.x1 < text.cut * 0.999)
+        text.cut = 0;
+    struct label_place place = label_for_frame(&panel->clutter, frame, rect_grown(panel->room, -pad), size.x1 + 2 * pad,
+                                               size.y1, pad, leaders);
+    if (!place.found)
+        return false;
+    bool on_paper = !rects_meet(place.box, map);
+    text.ink = on_paper ? INK_TEXT : INK_WHITE;
+    text.halo = on_paper ? INK_WHITE : INK_NIGHT;
+    text.halo.opacity = on_paper ? 1 : 0.7;
+    text.halo_width = 3;
+    if (place.leader) {
+        draw_leader(panel, place.line);
+        clutter_add_line(&panel->clutter, place.line);
+    }
+    page_write(panel->page, &text, place.box.x0 + pad, (place.box.y0 + place.box.y1) / 2, 0, 0.5);
+    clutter_add_box(&panel->clutter, rect_grown(place.box, 1.5 * u));
+    return true;
+}
+
+static double area(const struct luxfall_field *field) {
+    return field->width_mm * field->height_mm;
+}
+
+/* Large fields take their natural places first: the small ones inside them then look for what is left. */
+size_t panel_names_draw(struct map_panel *panel) {
+    size_t count = panel->scene->light.field_count, unnamed = 0;
+    const struct luxfall_field *fields = panel->scene->light.fields;
+    double previous = INFINITY;
+    size_t done = 0;
+    while (done < count) { /* a selection by falling area; equals in the scene's order */
+        double next = -1;
+        for (size_t i = 0; i < count; i++)
+            if (area(&fields[i]) < previous)
+                next = fmax(next, area(&fields[i]));
+        for (size_t i = 0; i < count; i++)
+            if (area(&fields[i]) == next) {
+                unnamed += !draw_name(panel, &fields[i], count <= 24);
+                done++;
+            }
+        if (next < 0)
+            break;
+        previous = next;
+    }
+    return unnamed;
+}

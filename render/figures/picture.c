@@ -1,0 +1,102 @@
+#include "picture.h"
+
+#include "render/files/files.h"
+
+#include <png.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void keep_message(png_structp png, png_const_charp text) {
+    struct figure_error *error = png_get_error_ptr(png);
+    figure_fail(error, 1, "%s", text);
+    png_longjmp(png, 1);
+}
+
+static void drop_warning(png_structp png, png_const_charp text) {
+    (void)png;
+    (void)text;
+}
+
+static void put_texts(png_structp png, png_infop info, const char *title, const char *description) {
+    const char *keys[] = {"Title", "Software", "Description"};
+    const char *values[] = {title, "luxfall " LUXFALL_VERSION, description};
+    png_text texts[3] = {0};
+    for (int i = 0; i < 3; i++) {
+        texts[i].compression = PNG_ITXT_COMPRESSION_NONE; /* iTXt: UTF-8 */
+        texts[i].key = (char *)(uintptr_t)keys[i];
+        texts[i].text = (char *)(uintptr_t)values[i];
+        texts[i].itxt_length = strlen(values[i]);
+        texts[i].lang = texts[i].lang_key = NULL;
+    }
+    png_set_text(png, info, texts, 3);
+}
+
+/* Cairo's pixels are native 32-bit words, red in bits 16..23. */
+static void pack_row(const unsigned char *pixels, int width, png_bytep row) {
+    for (int x = 0; x < width; x++) {
+        uint32_t word;
+        memcpy(&word, pixels + 4 * (size_t)x, 4);
+        row[3 * x] = (png_byte)(word >> 16);
+        row[3 * x + 1] = (png_byte)(word >> 8);
+        row[3 * x + 2] = (png_byte)word;
+    }
+}
+
+static void put_head(png_structp png, png_infop info, const struct page *page, const char *title,
+                     const char *description) {
+    png_uint_32 width = (png_uint_32)page->width_px, height = (png_uint_32)page->height_px;
+    png_uint_32 per_metre = (png_uint_32)(width * 1000.0 / PICTURE_WIDTH_MM + 0.5);
+    png_set_IHDR(png, info, width, height, 8, PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT,
+                 PNG_FILTER_TYPE_DEFAULT);
+    png_set_sRGB(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
+    png_set_pHYs(png, info, per_metre, per_metre, PNG_RESOLUTION_METER);
+    put_texts(png, info, title, description);
+    png_set_compression_level(png, 1);
+    png_set_filter(png, PNG_FILTER_TYPE_BASE, PNG_FILTER_UP);
+    png_write_info(png, info);
+}
+
+static int encode(FILE *stream, struct page *page, png_bytep row, const char *title, const char *description,
+                  struct figure_error *error) {
+    error->status = 0;
+    png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, error, keep_message, drop_warning);
+    png_infop info = png != NULL ? png_create_info_struct(png) : NULL;
+    if (info == NULL) {
+        png_destroy_write_struct(&png, NULL);
+        return figure_fail(error, 1, "out of memory");
+    }
+    if (setjmp(png_jmpbuf(png)) == 0) {
+        png_init_io(png, stream);
+        put_head(png, info, page, title, description);
+        const unsigned char *pixels = cairo_image_surface_get_data(page->surface);
+        int stride = cairo_image_surface_get_stride(page->surface);
+        for (int y = 0; y < (int)page->height_px; y++) {
+            pack_row(pixels + (size_t)y * (size_t)stride, (int)page->width_px, row);
+            png_write_row(png, row);
+        }
+        png_write_end(png, info);
+    }
+    png_destroy_write_struct(&png, &info);
+    return error->status;
+}
+
+int picture_write(const char *path, struct page *page, const char *title, const char *description,
+                  struct figure_error *error) {
+    if (page->out_of_memory || cairo_status(page->cairo) != CAIRO_STATUS_SUCCESS)
+        return figure_fail(error, 1, "%s: out of memory while drawing", path);
+    cairo_surface_flush(page->surface);
+    png_bytep row = malloc(3 * (size_t)page->width_px);
+    if (row == NULL)
+        return figure_fail(error, 1, "%s: out of memory", path);
+    struct whole_file file;
+    int status = whole_file_begin(&file, path, error);
+    if (status == 0) {
+        struct figure_error cause;
+        if (encode(file.stream, page, row, title, description, &cause) == 0)
+            status = whole_file_commit(&file, error);
+        else
+            status = whole_file_fail(&file, cause.text, error);
+    }
+    free(row);
+    return status;
+}

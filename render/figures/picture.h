@@ -1,0 +1,12 @@
+/* A page as a PNG file, whole or not at all, with its physical size and what it shows. */
+#ifndef RENDER_FIGURES_PICTURE_H
+#define RENDER_FIGURES_PICTURE_H
+
+#include "page.h"
+
+/* The width of a figure in print; pHYs follows from it. */
+#define PICTURE_WIDTH_MM 170
+
+int picture_write(const char *path, struct page *page, const char *title, const char *description,
+                  struct figure_error *error);
+#endif

@@ -1,0 +1,167 @@
+#include "tone.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { BAR_GAP = 34, BAR_WIDTH = 28, BAR_TICK = 7, BAR_TICK_GAP = 6, BAR_LABEL_GAP = 14, BAR_TIP = 18 };
+static const double tick_size = 19, label_size = 20;
+
+static double highest(const struct luxfall_plane_result *plane) {
+    double peak = isfinite(plane->peak_lx.value) ? plane->peak_lx.value : 0;
+    if (plane->e_u95_lx != NULL && peak > 0)
+        return peak; /* by rays a single cell above it is noise */
+    for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)
+        peak = fmax(peak, plane->e_lx[i]);
+    return peak;
+}
+
+static void note_clipping(struct tone *tone, const struct luxfall_plane_result *plane) {
+    for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++) {
+        tone->over = tone->over || plane->e_lx[i] > 1.05 * tone->top_lx;
+        tone->under = tone->under || (tone->kind == FIGURE_LOG && plane->e_lx[i] < tone->bottom_lx);
+    }
+}
+
+/* Lowest light of the planes, but no more than four decades below the top; a whole decade. */
+static double log_bottom(size_t count, const struct luxfall_plane_result *const *planes, double top_lx) {
+    double least = top_lx / 10;
+    for (size_t p = 0; p < count; p++)
+        for (size_t i = 0; i < (size_t)planes[p]->columns * (size_t)planes[p]->rows; i++)
+            if (planes[p]->e_lx[i] > 0 && planes[p]->e_lx[i] < least)
+                least = planes[p]->e_lx[i];
+    return pow(10, floor(log10(fmax(least, top_lx * 1e-4)) + 1e-9));
+}
+
+int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result *const *planes,
+              const struct figure_style *style, struct figure_error *error) {
+    if (style->top_lx != 0 && !(style->top_lx >= 1e-9 && style->top_lx <= 1e15))
+        return figure_fail(error, 2, "the top of the colour bar must be an illuminance above 0 lx, it is %g lx",
+                           style->top_lx);
+    double peak = 0;
+    for (size_t p = 0; p < count; p++)
+        peak = fmax(peak, highest(planes[p]));
+    tone->kind = style->scale;
+    tone->top_lx = style->top_lx > 0 ? style->top_lx : peak > 0 ? round_above(peak) : 1;
+    tone->bottom_lx = tone->kind == FIGURE_LOG ? log_bottom(count, planes, tone->top_lx) : 0;
+    tone->over = tone->under = false;
+    for (size_t p = 0; p < count; p++)
+        note_clipping(tone, planes[p]);
+    colour_scale_fill(&tone->colours);
+    return 0;
+}
+
+double tone_share(const struct tone *tone, double lux) {
+    double share = tone->kind == FIGURE_LOG
+                       ? lux > 0 ? log(lux / tone->bottom_lx) / log(tone->top_lx / tone->bottom_lx) : 0
+                       : lux / tone->top_lx;
+    return share > 0 ? fmin(share, 1) : 0;
+}
+
+struct ink tone_ink(const struct tone *tone, double lux) {
+    const unsigned char *c = colour_scale_at(&tone->colours, tone_share(tone, lux));
+    return (struct ink){c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, 1};
+}
+
+struct ink tone_reading_ink(const struct tone *tone, double lux) {
+    return colour_scale_wants_dark_ink(&tone->colours, tone_share(tone, lux)) ? INK_NIGHT : INK_WHITE;
+}
+
+/* Ticks in the bar's own unit. */
+static struct ticks bar_ticks(const struct page *page, const struct tone *tone, double height_px) {
+    double size = lux_unit(tone->top_lx).size;
+    int at_most = (int)(height_px / (2.4 * tick_size * page->unit));
+    if (at_most > 12)
+        at_most = 12;
+    return tone->kind == FIGURE_LOG ? ticks_log(tone->bottom_lx / size, tone->top_lx / size, at_most)
+                                    : ticks_linear(0, tone->top_lx / size, at_most);
+}
+
+static double widest_tick(struct page *page, const struct ticks *ticks) {
+    double widest = 0;
+    for (int i = 0; i < ticks->count; i++) {
+        char number[NUMBER_SIZE];
+        tick_text(ticks, i, number);
+        widest = fmax(widest, page_measure(page, &(struct text){.string = number, .size = tick_size}).x1);
+    }
+    return widest;
+}
+
+double tone_bar_width(struct page *page, const struct tone *tone, double height_px) {
+    struct ticks ticks = bar_ticks(page, tone, height_px);
+    double label = page_measure(page, &(struct text){.string = "illuminance", .size = label_size}).y1;
+    return page->unit * (BAR_GAP + BAR_WIDTH + BAR_TICK + BAR_TICK_GAP + BAR_LABEL_GAP) + widest_tick(page, &ticks) +
+           label;
+}
+
+/* Every row of pixels has its own colour; the tips past the ends say that some light is off the scale. */
+static void draw_bar(struct page *page, const struct tone *tone, struct rect bar) {
+    cairo_t *cr = page->cairo;
+    for (int y = (int)bar.y0; y < (int)bar.y1; y++) {
+        const unsigned char *c = colour_scale_at(&tone->colours, (bar.y1 - y - 0.5) / (bar.y1 - bar.y0));
+        cairo_set_source_rgb(cr, c[0] / 255.0, c[1] / 255.0, c[2] / 255.0);
+        cairo_rectangle(cr, bar.x0, y, bar.x1 - bar.x0, 1);
+        cairo_fill(cr);
+    }
+    double middle = (bar.x0 + bar.x1) / 2, tip = BAR_TIP * page->unit;
+    cairo_move_to(cr, bar.x0, bar.y0);
+    if (tone->over)
+        cairo_line_to(cr, middle, bar.y0 - tip);
+    cairo_line_to(cr, bar.x1, bar.y0);
+    cairo_line_to(cr, bar.x1, bar.y1);
+    if (tone->under)
+        cairo_line_to(cr, middle, bar.y1 + tip);
+    cairo_line_to(cr, bar.x0, bar.y1);
+    cairo_close_path(cr);
+    cairo_set_line_width(cr, 1.3 * page->unit);
+    page_ink(page, INK_TEXT);
+    cairo_stroke(cr);
+}
+
+static void fill_tips(struct page *page, const struct tone *tone, struct rect bar) {
+    cairo_t *cr = page->cairo;
+    double middle = (bar.x0 + bar.x1) / 2, tip = BAR_TIP * page->unit;
+    const double ends[2][3] = {{tone->over, bar.y0, -tip}, {tone->under, bar.y1, tip}};
+    for (int i = 0; i < 2; i++)
+        if (ends[i][0] != 0) {
+            page_ink(page, tone_ink(tone, i == 0 ? INFINITY : 0));
+            cairo_move_to(cr, bar.x0, ends[i][1]);
+            cairo_line_to(cr, middle, ends[i][1] + ends[i][2]);
+            cairo_line_to(cr, bar.x1, ends[i][1]);
+            cairo_fill(cr);
+        }
+}
+
+static double bar_y(const struct tone *tone, struct rect bar, double lux) {
+    return bar.y1 - tone_share(tone, lux) * (bar.y1 - bar.y0);
+}
+
+void tone_bar_draw(struct page *page, const struct tone *tone, struct rect panel, size_t mark_count,
+                   const double *marks_lx) {
+    double u = page->unit, x0 = round(panel.x1 + BAR_GAP * u), x1 = round(x0 + BAR_WIDTH * u);
+    struct rect bar = {x0, round(panel.y0 + (tone->over ? BAR_TIP * u : 0)), x1,
+                       round(panel.y1 - (tone->under ? BAR_TIP * u : 0))};
+    struct ticks ticks = bar_ticks(page, tone, bar.y1 - bar.y0);
+    struct shown_unit unit = lux_unit(tone->top_lx);
+    fill_tips(page, tone, bar);
+    draw_bar(page, tone, bar);
+    cairo_set_line_width(page->cairo, 1.3 * u);
+    for (size_t i = 0; i < mark_count; i++)
+        if (marks_lx[i] > tone->bottom_lx && marks_lx[i] < tone->top_lx) {
+            page_ink(page, tone_reading_ink(tone, marks_lx[i]));
+            page_line(page, x0 + 1, bar_y(tone, bar, marks_lx[i]), x1 - 1, bar_y(tone, bar, marks_lx[i]));
+        }
+    for (int i = 0; i < ticks.count; i++) {
+        char number[NUMBER_SIZE];
+        tick_text(&ticks, i, number);
+        double y = bar_y(tone, bar, ticks.at[i] * unit.size);
+        page_ink(page, INK_TEXT);
+        page_line(page, x1, y, x1 + BAR_TICK * u, y);
+        page_write(page, &(struct text){.string = number, .size = tick_size, .ink = INK_TEXT},
+                   x1 + (BAR_TICK + BAR_TICK_GAP) * u, y, 0, 0.5);
+    }
+    char label[64];
+    snprintf(label, sizeof label, "illuminance (%s)", unit.name);
+    double x = x1 + (BAR_TICK + BAR_TICK_GAP + BAR_LABEL_GAP) * u + widest_tick(page, &ticks);
+    page_write(page, &(struct text){.string = label, .size = label_size, .upright = true, .ink = INK_TEXT}, x,
+               (bar.y0 + bar.y1) / 2, 0, 0.5);
+}

@@ -1,0 +1,31 @@
+/* From lux to colour: the scale of one picture, and the bar that explains it. */
+#ifndef RENDER_FIGURES_TONE_H
+#define RENDER_FIGURES_TONE_H
+
+#include "colour_scale.h"
+#include "page.h"
+#include "ticks.h"
+
+struct tone {
+    struct colour_scale colours;
+    enum figure_scale kind;
+    double bottom_lx, top_lx;
+    bool over, under; /* there is light above the top, below a log scale's bottom */
+};
+
+/* One scale for the planes of several results. Status 2 for a top that is no illuminance. */
+int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result *const *planes,
+              const struct figure_style *style, struct figure_error *error);
+/* Share of the scale, 0..1, clipped. */
+double tone_share(const struct tone *tone, double lux);
+struct ink tone_ink(const struct tone *tone, double lux);
+/* Ink that reads on the colour of this illuminance. */
+struct ink tone_reading_ink(const struct tone *tone, double lux);
+
+/* px that the bar and its words take to the right of a panel; and the drawing beside the panel. marks_lx: thin lines
+ * across the bar, where the labelled lines of the map are. */
+double tone_bar_width(struct page *page, const struct tone *tone, double height_px);
+void tone_bar_draw(struct page *page, const struct tone *tone, struct rect panel, size_t mark_count,
+                   const double *marks_lx);
+
+#endif
