@@ -9,20 +9,12 @@ static int scenes = 510;
 /* ---- random scenes ----------------------------------------------------------------------------------------------
  */
 
-/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014; memory), for drawing scenes only. */
-static double draw(uint64_t *s) {
-    uint64_t z = (*s += 0x9e3779b97f4a7c15u);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-    return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
-}
-
 static double between(uint64_t *s, double low, double high) {
-    return low + (high - low) * draw(s);
+    return low + (high - low) * bench_draw(s);
 }
 
 static int pick(uint64_t *s, int count) {
-    return (int)(draw(s) * count);
+    return (int)(bench_draw(s) * count);
 }
 
 static struct luxfall_face random_face(uint64_t *s, double largest_mm) {

@@ -14,7 +14,7 @@ static int seeds = 200;
 
 /* The fewest and the most covers of an exact 95 % band that chance leaves inside, each tail below its probability. */
 static void cover_limits(int n, int *fewest, int *most) {
-    const double log_hit = log(0.95), log_miss = log(0.05), low_tail = 1.9e-4, high_tail = 4e-5;
+    const double log_hit = log(0.95), log_miss = log(0.05), low_tail = 2e-4, high_tail = 4e-5;
     double below = 0.0, above = 0.0;
     int k;
     for (k = 0; k <= n; k++) {

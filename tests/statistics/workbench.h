@@ -32,6 +32,23 @@ struct bench {
     double cell_mm;
 };
 
+/* ---- chance ------------------------------------------------------------------------------------------------------
+ */
+
+/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014; memory): for drawing test cases, 0 to 1. */
+static inline double bench_draw(uint64_t *s) {
+    uint64_t z = (*s += 0x9e3779b97f4a7c15u);
+    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
+    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
+    return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
+}
+
+/* A standard normal number, by Box and Muller. */
+static inline double bench_normal(uint64_t *s) {
+    double radius = sqrt(-2.0 * log(1.0 - bench_draw(s)));
+    return radius * cos(2.0 * BENCH_PI * bench_draw(s));
+}
+
 /* ---- parts ------------------------------------------------------------------------------------------------------
  */
 
