@@ -1,0 +1,10 @@
+/* What the traced result itself warns of: figures that are not to be had, and figures not to be trusted. */
+#ifndef RENDER_COMMANDS_FINDINGS_H
+#define RENDER_COMMANDS_FINDINGS_H
+
+#include "scenes/scene.h"
+
+/* Tells them on stderr and adds them to the messages. Returns 0, or 1 out of memory. */
+int findings_tell(const struct scene *scene, const struct luxfall_result *result, struct messages *messages);
+
+#endif

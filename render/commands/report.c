@@ -1,0 +1,236 @@
+#include "report.h"
+
+#include "hint.h"
+#include "options.h"
+#include "text.h"
+
+#include <errno.h>
+#include <math.h>
+#include <string.h>
+
+/* From here on the caution about bright beams is printed; our own thresholds, below any grading by a test lab. */
+#define BRIGHT_CD 300.0
+#define BRIGHT_LX 20e3
+/* About half of direct sun at noon. */
+#define WARMING_LX 50e3
+
+enum { NOTE_INDENT = 14 };
+
+void report_note(FILE *stream, const char *label, const char *text) {
+    print_wrapped(stream, text, fprintf(stream, "%-*s", NOTE_INDENT, label), NOTE_INDENT);
+}
+
+int report_flush(const char *command) {
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return 0;
+    fprintf(stderr, "luxfall %s: error: standard output: %s\n", command, strerror(errno));
+    return EXIT_MACHINE;
+}
+
+/* ---- planes and fields ----------------------------------------------------------------------------------------- */
+
+static void print_plane(const struct luxfall_plane_result *plane, FILE *stream) {
+    char centre[FORMAT_SIZE], peak[FORMAT_SIZE], spot[FORMAT_SIZE], edge[FORMAT_SIZE];
+    format_lux(centre, plane->centre_lx);
+    format_lux(peak, plane->peak_lx);
+    format_mm(spot, plane->half_peak_diameter_mm);
+    format_mm(edge, plane->tenth_peak_diameter_mm);
+    const char *half = isnan(plane->half_peak_diameter_mm.value) ? "not to be had" : spot;
+    const char *tenth = isnan(plane->tenth_peak_diameter_mm.value) ? "not to be had" : edge;
+    fprintf(stream, "\nlevel %g mm    centre %s, peak %s", plane->level_mm, centre, peak);
+    if (isfinite(plane->peak_x_mm))
+        fprintf(stream, " at (%.4g, %.4g) mm", plane->peak_x_mm, plane->peak_y_mm);
+    fprintf(stream, "\n              spot at 50 %% of the peak %s, visible edge at 10 %% %s\n", half, tenth);
+}
+
+static void size_cell(char *cell, const struct luxfall_field *field) {
+    if (field->round)
+        snprintf(cell, TEXT_CELL, "disc %g mm", field->width_mm);
+    else
+        snprintf(cell, TEXT_CELL, "%g x %g mm", field->width_mm, field->height_mm);
+}
+
+static int print_fields(const struct scene *scene, const struct luxfall_plane_result *plane, FILE *stream) {
+    static const char *const headings[] = {"field",           "size",        "centre",
+                                           "darkest/average", "edge/centre", "light in it"};
+    enum { COLUMNS = sizeof headings / sizeof *headings };
+    struct text_table table;
+    size_t count = scene->light.field_count;
+    if (count == 0)
+        return 0;
+    if (text_table_init(&table, count + 1, COLUMNS) != 0)
+        return EXIT_MACHINE;
+    for (size_t i = 0; i < COLUMNS; i++)
+        text_table_put(&table, 0, i, headings[i]);
+    for (size_t i = 0; i < count; i++) {
+        const struct luxfall_field_result *field = &plane->fields[i];
+        text_table_put(&table, i + 1, 0, scene->light.fields[i].name);
+        size_cell(text_table_cell(&table, i + 1, 1), &scene->light.fields[i]);
+        format_lux(text_table_cell(&table, i + 1, 2), field->centre_lx);
+        format_ratio(text_table_cell(&table, i + 1, 3), field->minimum_over_average);
+        format_ratio(text_table_cell(&table, i + 1, 4), field->edge_over_centre);
+        format_share(text_table_cell(&table, i + 1, 5), field->utilisation);
+    }
+    text_table_print(&table, "  ", stream);
+    text_table_release(&table);
+    return 0;
+}
+
+/* The library's names are keys; these are for a reader. */
+static const char *const losses[LUXFALL_LOSS_COUNT] = {
+    [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses",
+    [LUXFALL_LOSS_HOLDER] = "holder",
+    [LUXFALL_LOSS_RETURNED] = "thrown back by the lens",
+    [LUXFALL_LOSS_RIM] = "rim of the lens",
+};
+
+static void print_ledger(const struct luxfall_ledger *ledger, FILE *stream) {
+    char emitted[FORMAT_SIZE], on[FORMAT_SIZE], off[FORMAT_SIZE], absorbed[FORMAT_SIZE], text[600];
+    format_lm(emitted, ledger->emitted_lm.value);
+    format_lm(on, ledger->on_map_lm.value);
+    format_lm(off, ledger->off_map_lm.value);
+    format_lm(absorbed, ledger->absorbed_lm.value);
+    int used = snprintf(text, sizeof text, "%s lm emitted = %s on the map + %s off it + %s absorbed", emitted, on,
+                        off, absorbed);
+    const char *between = " (";
+    for (enum luxfall_loss i = 0; i < LUXFALL_LOSS_COUNT; i++) {
+        if (!(ledger->loss_lm[i].value > 0))
+            continue;
+        format_lm(absorbed, ledger->loss_lm[i].value);
+        used += snprintf(text + used, sizeof text - (size_t)used, "%s%s %s", between, losses[i], absorbed);
+        between = ", ";
+    }
+    used += snprintf(text + used, sizeof text - (size_t)used, "%s", *between == ',' ? ")" : "");
+    if (ledger->abandoned_lm.value > 0)
+        snprintf(text + used, sizeof text - (size_t)used, " + %.2g abandoned", ledger->abandoned_lm.value);
+    report_note(stream, "light", text);
+}
+
+/* ---- notes ----------------------------------------------------------------------------------------------------- */
+
+static void note_method(const struct report_entry *entry, FILE *stream) {
+    const struct luxfall_result *result = entry->result;
+    char text[500], rays[FORMAT_SIZE], at_fields[FORMAT_SIZE];
+    int used = entry->name ? snprintf(text, sizeof text, "%.80s: ", entry->name) : 0;
+    if (result->method == LUXFALL_DIRECT) {
+        snprintf(text + used, sizeof text - (size_t)used,
+                 "the direct integral over the lens faces, without noise; its own relative error is %.1g",
+                 result->quadrature_error);
+        report_note(stream, "traced by", text);
+        return;
+    }
+    format_rays(rays, result->rays_traced);
+    format_rays(at_fields, result->rays_to_fields);
+    used += snprintf(text + used, sizeof text - (size_t)used, "%s rays", rays);
+    if (result->rays_to_fields > 0)
+        used += snprintf(text + used, sizeof text - (size_t)used, " (%s of them at the fields)", at_fields);
+    snprintf(text + used, sizeof text - (size_t)used, ", %d replicates, seed %llu; every ± is a 95 %% band",
+             result->replicates, (unsigned long long)result->seed);
+    report_note(stream, "traced by", text);
+}
+
+/* How far the rays are from the direct integral at any field's centre, in bands; negative: not to be had. */
+static double furthest_difference(const struct luxfall_result *result) {
+    double furthest = -1;
+    for (size_t i = 0; result->method == LUXFALL_RAYS && i < result->plane_count; i++)
+        for (size_t j = 0; j < result->field_count; j++)
+            furthest = fmax(furthest, fabs(result->planes[i].fields[j].centre_difference_in_u95));
+    return furthest;
+}
+
+static void note_check(const struct report_entry *entries, size_t count, FILE *stream) {
+    double furthest = -1;
+    for (size_t i = 0; i < count; i++)
+        furthest = fmax(furthest, furthest_difference(entries[i].result));
+    if (furthest < 0)
+        return;
+    char text[200];
+    snprintf(text, sizeof text, "the direct integral at the fields' centres differs by %.1f of a band at most",
+             furthest);
+    report_note(stream, "check", text);
+}
+
+/* Candela on the axis of the brightest lit module with a datasheet lens. */
+static double brightest_cd(const struct luxfall_scene *light) {
+    double most = 0;
+    for (size_t i = 0; i < light->module_count; i++) {
+        const struct luxfall_module *module = &light->modules[i];
+        struct luxfall_beam_solution beam;
+        if (module->dark || module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind != LUXFALL_LENS_BEAM)
+            continue;
+        if (luxfall_beam_solve(&light->lenses[module->lens].beam, NULL, &beam, NULL) == LUXFALL_OK)
+            most = fmax(most, beam.peak_cd_per_lm * light->emitters[module->emitter].flux_lm * module->scale);
+    }
+    return most;
+}
+
+static double highest_peak_lx(const struct luxfall_result *result) {
+    double peak_lx = 0;
+    for (size_t i = 0; i < result->plane_count; i++)
+        peak_lx = fmax(peak_lx, result->planes[i].peak_lx.value);
+    return peak_lx;
+}
+
+static void note_cautions(const struct report_entry *entries, size_t count, FILE *stream) {
+    double peak_lx = 0, cd = 0;
+    for (size_t i = 0; i < count; i++) {
+        peak_lx = fmax(peak_lx, highest_peak_lx(entries[i].result));
+        cd = fmax(cd, brightest_cd(&entries[i].scene->light));
+    }
+    char text[500] = "";
+    int used = 0;
+    if (cd >= BRIGHT_CD)
+        used = snprintf(text, sizeof text,
+                        "bright beams, up to %.0f cd a module: do not look into a lit lens, start at low "
+                        "current, beware of mirrors and eyepieces; ",
+                        cd);
+    else if (peak_lx >= BRIGHT_LX)
+        used = snprintf(text, sizeof text,
+                        "bright light: do not look into a lit lens, beware of mirrors and eyepieces; ");
+    if (peak_lx >= WARMING_LX)
+        used += snprintf(text + used, sizeof text - (size_t)used, "it warms and bleaches what it lights; ");
+    snprintf(text + used, sizeof text - (size_t)used,
+             "an estimate from typical data, no assessment of any product: check with a meter; local codes and "
+             "licensed practice decide");
+    report_note(stream, "caution", text);
+}
+
+static bool has_datasheet_lens(const struct luxfall_scene *light) {
+    for (size_t i = 0; i < light->module_count; i++)
+        if (light->modules[i].lens != LUXFALL_NO_LENS &&
+            light->lenses[light->modules[i].lens].kind == LUXFALL_LENS_BEAM)
+            return true;
+    return false;
+}
+
+void report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {
+    bool datasheet = false;
+    for (size_t i = 0; i < count; i++) {
+        note_method(&entries[i], stream);
+        datasheet |= has_datasheet_lens(&entries[i].scene->light);
+    }
+    note_check(entries, count, stream);
+    if (datasheet)
+        report_note(stream, "lens sheets",
+                    "the beam is taken from the lens sheet, every point of the face sends the same, and it does not "
+                    "follow another die");
+    note_cautions(entries, count, stream);
+}
+
+int report_print(const struct scene *scene, const struct luxfall_result *result, FILE *stream) {
+    fprintf(stream, "%s\n", scene->title);
+    for (size_t i = 0; i < result->plane_count; i++) {
+        print_plane(&result->planes[i], stream);
+        if (print_fields(scene, &result->planes[i], stream) != 0) {
+            fputs("luxfall: error: out of memory\n", stderr);
+            return EXIT_MACHINE;
+        }
+        print_ledger(&result->planes[i].ledger, stream);
+    }
+    fputc('\n', stream);
+    report_print_notes(&(struct report_entry){scene, result, NULL}, 1, stream);
+    char text[HINT_SIZE];
+    if (hint_find(scene, result, text))
+        report_note(stream, "hint", text);
+    return 0;
+}

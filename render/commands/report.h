@@ -1,0 +1,25 @@
+/* The result as a reader wants it on a terminal. */
+#ifndef RENDER_COMMANDS_REPORT_H
+#define RENDER_COMMANDS_REPORT_H
+
+#include "scenes/scene.h"
+
+/* Planes with their fields, the ledger, how it was traced, what to keep in mind, and a hint where one is earned.
+ * Returns 0, or 1 out of memory. */
+int report_print(const struct scene *scene, const struct luxfall_result *result, FILE *stream);
+
+/* The lines under a table of several results: what the beams are and what to keep in mind. */
+struct report_entry {
+    const struct scene *scene;
+    const struct luxfall_result *result;
+    const char *name; /* NULL when there is but one */
+};
+void report_print_notes(const struct report_entry *entries, size_t count, FILE *stream);
+
+/* One labelled paragraph in the manner of the notes. */
+void report_note(FILE *stream, const char *label, const char *text);
+
+/* Flushes standard output: 0, or 1 after telling stderr that it could not be written. */
+int report_flush(const char *command);
+
+#endif

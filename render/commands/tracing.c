@@ -1,0 +1,246 @@
+#include "tracing.h"
+
+#include "findings.h"
+#include "progress.h"
+#include "render/files/files.h"
+#include "stop.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* In the order of the library's enums and of enum figure_scale. */
+const char *const method_choices[] = {"rays", "direct", NULL};
+const char *const points_choices[] = {"scrambled", "random", NULL};
+const char *const vectors_choices[] = {"best", "plain", "avx2", "avx512", NULL};
+const char *const scale_choices[] = {"linear", "log", NULL};
+
+/* ---- options --------------------------------------------------------------------------------------------------- */
+
+static int wrong_words(const char *command, const char *what) {
+    fprintf(stderr, "luxfall %s: error: %s\n", command, what);
+    return EXIT_USER;
+}
+
+/* --vectors, or the environment's word. Asking for what the processor has not is told, not refused: same results. */
+static int choose_vectors(struct tracing *tracing, const char *command, const struct option_value *given) {
+    const struct option row = {.name = "vectors", .choices = vectors_choices};
+    struct option_value value = *given;
+    const char *environment = getenv("LUXFALL_VECTORS");
+    char reason[300];
+    if (!given->given && environment && *environment &&
+        !value_choice(&row, environment, &value, reason, sizeof reason)) {
+        fprintf(stderr, "luxfall %s: error: environment variable LUXFALL_VECTORS: %s\n", command, reason);
+        return EXIT_USER;
+    }
+    tracing->options.vectors = (enum luxfall_vectors)value.choice;
+    const char *wanted = vectors_choices[value.choice], *got = luxfall_vectors_name(tracing->options.vectors);
+    if (value.choice != LUXFALL_VECTORS_BEST && strcmp(wanted, got) != 0)
+        fprintf(stderr, "luxfall %s: this machine has no %s units: %s is used, with the same results\n", command,
+                wanted, got);
+    return 0;
+}
+
+int tracing_init(struct tracing *tracing, const char *command, const struct option_value *values) {
+    *tracing = (struct tracing){.out = values[OPT_OUT].text, .json = values[OPT_JSON].text};
+    struct luxfall_options *options = &tracing->options;
+    luxfall_options_init(options);
+    if (values[OPT_ACCURACY].given && values[OPT_RAYS].given)
+        return wrong_words(command, "--accuracy and --rays exclude each other: one decides the number of rays");
+    options->method = values[OPT_METHOD].choice ? LUXFALL_DIRECT : LUXFALL_RAYS;
+    if (options->method == LUXFALL_DIRECT && (values[OPT_ACCURACY].given || values[OPT_RAYS].given))
+        return wrong_words(command, "--accuracy and --rays belong to --method rays: the direct way has no noise");
+    options->accuracy = values[OPT_ACCURACY].number;
+    options->rays = values[OPT_RAYS].count;
+    tracing->seed_given = values[OPT_SEED].given;
+    if (tracing->seed_given)
+        options->seed = values[OPT_SEED].count;
+    options->threads = (int)values[OPT_THREADS].count;
+    options->points = values[OPT_POINTS].choice ? LUXFALL_RANDOM : LUXFALL_SCRAMBLED;
+    tracing->style.scale = values[OPT_SCALE].choice ? FIGURE_LOG : FIGURE_LINEAR;
+    tracing->style.top_lx = values[OPT_TOP].number;
+    tracing->style.width_px = (int)values[OPT_WIDTH].count;
+    tracing->linear_png = values[OPT_LINEAR_PNG].given;
+    if (!tracing->out &&
+        (tracing->linear_png || values[OPT_SCALE].given || values[OPT_TOP].given || values[OPT_WIDTH].given))
+        return wrong_words(command, "--scale, --top, --width and --linear-png shape pictures: give --out DIR too");
+    return choose_vectors(tracing, command, &values[OPT_VECTORS]);
+}
+
+/* ---- reading and tracing --------------------------------------------------------------------------------------- */
+
+int traced_read(struct traced *traced, const char *path, const char *lens) {
+    *traced = (struct traced){.path = path};
+    int status = lens ? scene_with_lens(path, lens, &traced->scene, &traced->messages)
+                      : scene_read(path, &traced->scene, &traced->messages);
+    messages_print(&traced->messages, stderr);
+    if (traced->messages.out_of_memory)
+        fputs("luxfall: error: out of memory\n", stderr);
+    return status;
+}
+
+/* Where in the scene an error of the library belongs. */
+static struct scene_place place_of_error(const struct scene *scene, const struct luxfall_error *error) {
+    bool of_lens = error->status == LUXFALL_E_METHOD || error->status == LUXFALL_E_BEAM;
+    if (of_lens && error->item < scene->light.lens_count)
+        return scene->lens_places[error->item];
+    return (struct scene_place){.file = scene->path};
+}
+
+static int tell_library_error(struct traced *traced, const struct luxfall_error *error) {
+    if (error->status == LUXFALL_E_STOPPED)
+        return stop_report();
+    if (error->status == LUXFALL_E_MEMORY) {
+        fprintf(stderr, "luxfall: error: %s: out of memory\n", traced->path);
+        return EXIT_MACHINE;
+    }
+    struct messages told = {0};
+    messages_add(&told, MESSAGE_ERROR, place_of_error(traced->scene, error), NULL, "%s", error->text);
+    messages_print(&told, stderr);
+    messages_clear(&told);
+    return EXIT_USER;
+}
+
+static bool on_progress(void *progress, const struct luxfall_progress *now) {
+    progress_show(progress, now);
+    return !stop_wanted();
+}
+
+int traced_run(struct traced *traced, const struct tracing *tracing, const char *label) {
+    const struct scene *scene = traced->scene;
+    struct luxfall_options options = tracing->options;
+    if (options.accuracy == 0 && options.rays == 0) {
+        options.accuracy = scene->accuracy;
+        options.rays = scene->rays;
+    }
+    if (!tracing->seed_given)
+        options.seed = scene->seed;
+    struct progress progress;
+    progress_begin(&progress, stderr, isatty(STDERR_FILENO), label, NULL, NULL);
+    options.progress = on_progress;
+    options.user = &progress;
+    struct luxfall_error error = {.status = LUXFALL_OK};
+    stop_phase(STOP_BY_FLAG);
+    enum luxfall_status status = luxfall_trace(&scene->light, &options, &traced->result, &error);
+    stop_phase(STOP_AT_ONCE);
+    progress_end(&progress);
+    if (status != LUXFALL_OK) {
+        error.status = status;
+        return tell_library_error(traced, &error);
+    }
+    if (stop_wanted())
+        return stop_report();
+    return findings_tell(scene, traced->result, &traced->messages);
+}
+
+void traced_release(struct traced *traced) {
+    luxfall_result_free(traced->result);
+    messages_clear(&traced->messages);
+    scene_free(traced->scene);
+}
+
+/* ---- files ----------------------------------------------------------------------------------------------------- */
+
+typedef int plane_writer(const char *path, const struct traced *traced, size_t plane,
+                         const struct figure_style *style, struct figure_error *error);
+
+static int write_map(const char *path, const struct traced *traced, size_t plane, const struct figure_style *style,
+                     struct figure_error *error) {
+    return figure_map(path, traced->scene, traced->result, plane, style, error);
+}
+
+static int write_section(const char *path, const struct traced *traced, size_t plane,
+                         const struct figure_style *style, struct figure_error *error) {
+    return figure_section(path, traced->scene, traced->result, plane, style, error);
+}
+
+static int write_csv(const char *path, const struct traced *traced, size_t plane, const struct figure_style *style,
+                     struct figure_error *error) {
+    (void)style;
+    return file_map_csv(path, traced->scene, traced->result, plane, error);
+}
+
+static int write_tiff(const char *path, const struct traced *traced, size_t plane, const struct figure_style *style,
+                      struct figure_error *error) {
+    (void)style;
+    return file_map_tiff(path, traced->scene, traced->result, plane, error);
+}
+
+static int write_png16(const char *path, const struct traced *traced, size_t plane, const struct figure_style *style,
+                       struct figure_error *error) {
+    (void)style;
+    return file_map_png16(path, traced->scene, traced->result, plane, error);
+}
+
+/* The files of every plane; an output file is one line here. The last is made on demand. */
+static const struct {
+    const char *stem, *ending;
+    plane_writer *write;
+} plane_files[] = {
+    {"map", "png", write_map},   {"section", "png", write_section},  {"map", "csv", write_csv},
+    {"map", "tiff", write_tiff}, {"map-linear", "png", write_png16},
+};
+
+static size_t files_a_plane(const struct tracing *tracing) {
+    return sizeof plane_files / sizeof *plane_files - (tracing->linear_png ? 0 : 1);
+}
+
+size_t traced_file_count(const struct traced *traced, const struct tracing *tracing) {
+    return 1 + files_a_plane(tracing) * traced->scene->light.target.level_count;
+}
+
+char *plane_file_name(const struct scene *scene, size_t plane, const char *folder, const char *stem,
+                      const char *ending) {
+    size_t size = strlen(folder) + strlen(stem) + strlen(ending) + 40;
+    char *name = malloc(size);
+    if (name && scene->light.target.level_count > 1)
+        snprintf(name, size, "%s/%s_%.10gmm.%s", folder, stem, scene->light.target.level_mm[plane], ending);
+    else if (name)
+        snprintf(name, size, "%s/%s.%s", folder, stem, ending);
+    return name;
+}
+
+/* Takes over the name. */
+static const char *stage_named(struct outputs *outputs, char *name, struct figure_error *error) {
+    const char *staged = name ? outputs_stage(outputs, name, error) : NULL;
+    if (!name)
+        *error = (struct figure_error){EXIT_MACHINE, "out of memory"};
+    free(name);
+    return staged;
+}
+
+static char *statistics_name(const char *folder) {
+    size_t size = strlen(folder) + sizeof "/statistics.json";
+    char *name = malloc(size);
+    if (name)
+        snprintf(name, size, "%s/statistics.json", folder);
+    return name;
+}
+
+int traced_stage(const struct traced *traced, const struct tracing *tracing, const char *folder,
+                 struct outputs *outputs, const char **staged, struct figure_error *error) {
+    if (outputs_folder(outputs, folder, error) != 0)
+        return error->status;
+    *staged = stage_named(outputs, statistics_name(folder), error);
+    for (size_t plane = 0; *staged && plane < traced->scene->light.target.level_count; plane++)
+        for (size_t i = 0; *staged && i < files_a_plane(tracing); i++)
+            *++staged = stage_named(
+                outputs, plane_file_name(traced->scene, plane, folder, plane_files[i].stem, plane_files[i].ending),
+                error);
+    return *staged ? 0 : error->status;
+}
+
+int traced_write(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
+                 struct figure_error *error) {
+    int status = file_statistics(*staged, traced->scene, traced->result, &traced->messages, error);
+    for (size_t plane = 0; plane < traced->result->plane_count; plane++)
+        for (size_t i = 0; status == 0 && i < files_a_plane(tracing); i++)
+            status = plane_files[i].write(*++staged, traced, plane, &tracing->style, error);
+    return status;
+}
+
+int tell_error(const char *command, const struct outputs *outputs, struct figure_error *error) {
+    outputs_name_place(outputs, error);
+    fprintf(stderr, "luxfall %s: error: %s\n", command, error->text);
+    return error->status;
+}
