@@ -6,6 +6,8 @@
 #ifndef RAYTRACE_NUMBERS_OWEN_H
 #define RAYTRACE_NUMBERS_OWEN_H
 
+#include "numbers/sobol.h"
+
 #include <stdint.h>
 
 /* Mirrored digits in, mirrored digits out. */
@@ -16,13 +18,6 @@ static inline uint32_t owen_hash(uint32_t x, uint32_t seed) {
     x ^= x * 0x05526c56u;
     x ^= x * 0x53a22864u;
     return x;
-}
-
-static inline uint32_t bits_mirror(uint32_t x) {
-    x = (x & 0x55555555u) << 1 | (x >> 1 & 0x55555555u);
-    x = (x & 0x33333333u) << 2 | (x >> 2 & 0x33333333u);
-    x = (x & 0x0f0f0f0fu) << 4 | (x >> 4 & 0x0f0f0f0fu);
-    return __builtin_bswap32(x);
 }
 
 static inline uint32_t owen_scramble(uint32_t x, uint32_t seed) {

@@ -58,24 +58,27 @@ INLINE void random_fill(struct random_lanes *lanes, int d, uint32_t *restrict ou
 
 /* Sobol points are linear: the mirrored digits of point 16 b + l are those of 16 b, xor those of l; and those of
  * 16 (b + 1) are those of 16 b, xor one word for each digit that changes. */
-enum { LANE_BITS = 4, BATCH_BITS = 10 };
+enum { LANE_BITS = 4, CARRIES = SOBOL_BITS - LANE_BITS };
 struct scrambled_lanes {
     uint32_t block; /* number of the next block of LANES points */
     uint32_t seed[DIMENSIONS], base[DIMENSIONS];
     uint32_t lane[DIMENSIONS][LANES];
-    uint32_t carry[DIMENSIONS][SOBOL_BITS - LANE_BITS];
+    uint32_t carry[DIMENSIONS][CARRIES];
 };
 
 static void scrambled_start(struct scrambled_lanes *lanes, uint64_t key, uint64_t first, int dims) {
     lanes->block = (uint32_t)first / LANES;
     for (int d = 0; d < dims; d++) {
+        const uint32_t *direction = sobol_mirrored_directions[d];
         lanes->seed[d] = owen_seed(key, d);
-        lanes->base[d] = bits_mirror(sobol_point((uint32_t)first, d));
-        for (int l = 0; l < LANES; l++)
-            lanes->lane[d][l] = bits_mirror(sobol_point((uint32_t)l, d));
+        lanes->base[d] = sobol_mirrored_point((uint32_t)first, d);
+        lanes->lane[d][0] = 0;
+        for (int b = 0; b < LANE_BITS; b++)
+            for (int l = 0; l < 1 << b; l++)
+                lanes->lane[d][(1 << b) + l] = lanes->lane[d][l] ^ direction[b];
         uint32_t changed = 0;
-        for (int b = LANE_BITS; b < SOBOL_BITS; b++)
-            lanes->carry[d][b - LANE_BITS] = changed ^= bits_mirror(sobol_directions[d][b]);
+        for (int b = 0; b < CARRIES; b++)
+            lanes->carry[d][b] = changed ^= direction[LANE_BITS + b];
     }
 }
 
@@ -84,7 +87,7 @@ INLINE void scrambled_fill(struct scrambled_lanes *lanes, int d, uint32_t *restr
     for (int at = 0; at < CHUNK; at += LANES) {
         for (int l = 0; l < LANES; l++)
             out[at + l] = bits_mirror(owen_hash(base ^ lanes->lane[d][l], seed));
-        base ^= lanes->carry[d][__builtin_ctz(++block | 1u << (SOBOL_BITS - LANE_BITS - 1))];
+        base ^= lanes->carry[d][__builtin_ctz(++block | 1u << (CARRIES - 1))];
     }
     lanes->base[d] = base;
 }

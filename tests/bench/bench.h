@@ -1,0 +1,17 @@
+/* What the bench and its bare kernel share. */
+#ifndef TESTS_BENCH_BENCH_H
+#define TESTS_BENCH_BENCH_H
+
+#include "tracing/kernels.h"
+
+enum { MAP_SIDE = 160, MAP_CELLS = MAP_SIDE * MAP_SIDE };
+#define DIE_MM 1.2f
+#define HEIGHT_MM 100.0f
+
+/* `batches` batches of rays to the map with nothing in the way: one generator that runs on, no keys, no tables. */
+void bare_plain(int batches, uint32_t seed, uint32_t *counts);
+#ifdef __x86_64__
+void bare_avx2(int batches, uint32_t seed, uint32_t *counts);
+void bare_avx512(int batches, uint32_t seed, uint32_t *counts);
+#endif
+#endif
