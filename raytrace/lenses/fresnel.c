@@ -98,6 +98,11 @@ void meeting_refract(const struct meeting *meeting, struct path *path) {
     const double m = meeting->index_ratio;
     /* t_s and t_p without their common factor, METHODS eq. (27). */
     scale_amplitudes(path, f->cos_in + m * f->cos_out, m * f->cos_in + f->cos_out);
+    double *d = path->direction;
     for (int i = 0; i < 3; i++)
-        path->direction[i] = m * path->direction[i] + (m * f->cos_in - f->cos_out) * meeting->normal[i];
+        d[i] = m * d[i] + (m * f->cos_in - f->cos_out) * meeting->normal[i];
+    /* One Newton step back to unit length: the rounding of hundreds of inner reflections would add up. */
+    const double unit = 0.5 * (3 - dot3(d, d));
+    for (int i = 0; i < 3; i++)
+        d[i] *= unit;
 }

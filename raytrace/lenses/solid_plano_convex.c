@@ -1,4 +1,4 @@
-/* A plano-convex lens with a ground rim: a convex body between a plane and a sphere, METHODS sec. 5.4. Being convex,
+/* A plano-convex lens with a ground rim: a convex body between a plane and a sphere, METHODS sec. 5. Being convex,
  * a ray that has left it cannot meet it again. */
 #include "fail.h"
 #include "lenses/fresnel.h"

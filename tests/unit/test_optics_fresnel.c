@@ -27,7 +27,8 @@ static double radians(double degrees) {
 
 static const double indices[4] = {1.41, 1.49, 1.5, 1.586};
 
-/* Angles from the normal in degrees; out_below: the critical angle less so many radians. Rs and Rp for the four
+/* Values of Born and Wolf eq. 1.5 (21) (7th ed. 1999), from 50 digits and by solving the conditions of continuity
+ * too. Angles from the normal in degrees; out_below: the critical angle less so many radians. Rs and Rp for the four
  * indices. */
 struct reflectance_row {
     bool out;
@@ -198,6 +199,8 @@ static void special_angles_are_where_they_should_be(void **state) {
 
 /* ---- Walsh: mean over Lambertian light ---- */
 
+/* Walsh 1926, as given by Duntley 1942 (the closed form from memory); the values are also quadratures to 45 digits.
+ * Escape: the share of an isotropic source inside that leaves by one flat face. */
 struct walsh_row {
     double n, external, internal, escape;
 };
@@ -257,6 +260,8 @@ static void lambertian_means_are_walshs(void **state) {
 
 /* ---- directions ---- */
 
+/* Snell's law as vectors and Fresnel's reflectances (Born and Wolf 1999, sec. 3.2.2 and 1.5.2), from 50 digits; every
+ * row was checked for n sin = n' sin' and unit length to 40 of them. */
 struct turn {
     double ratio, direction[3], normal[3];
     double through[3], back[3], reflectance; /* reflectance 1: total; a back of zeros is not looked at */

@@ -90,7 +90,7 @@ static void a_ray_never_finds_its_own_start(void **state) {
                                      along * sin(place) - steep * cos(place)};
         double t, normal[3];
         if (!dome.kind->cross(&dome, at, direction, SURFACE_UP, &t))
-            continue; /* the chord ends on the other half */
+            continue;                                              /* the chord ends on the other half */
         assert_true(fabs(t - 20 * steep) < 1e-13 + 5e-15 / steep); /* rounding of the place, over the cosine */
         dome.kind->normal(&dome, at, normal);
         assert_true(fabs(normal[0] - sin(place)) < 1e-15 && fabs(normal[2] - cos(place)) < 1e-15);
