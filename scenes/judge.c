@@ -1,0 +1,272 @@
+/* What only the whole scene can tell: the verdict on lens figures, slips of scale, fields in the dark. */
+#include "scenes/reader.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double PI = 3.14159265358979323846;
+
+static double deg(double angle_rad) {
+    return angle_rad * 180 / PI;
+}
+
+/* ---- lenses ---------------------------------------------------------------------------------------------------- */
+
+/* Where a verdict on a lens is best shown: at the figure that it speaks of. */
+static const struct node *figure_of(const struct lens_entry *lens) {
+    const char *const keys[] = {"peak", "field_angle", "beam_angle"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        const struct node *node = map_value(lens->node, keys[i]);
+        if (node != NULL)
+            return node;
+    }
+    return reader_name_of(lens->node);
+}
+
+/* A half angle in place of the full one makes the bell four times too high, so a sound peak looks a quarter of it. */
+static bool doubled_angle_fits(const struct luxfall_beam *beam, double *ratio) {
+    struct luxfall_beam doubled = *beam;
+    struct luxfall_beam_solution solution;
+    doubled.beam_angle_rad *= 2;
+    if (doubled.beam_angle_rad >= PI)
+        return false;
+    doubled.peak_cd_per_lm = doubled.field_angle_rad = doubled.skirt_rad = 0;
+    if (luxfall_beam_solve(&doubled, NULL, &solution, NULL) != LUXFALL_OK)
+        return false;
+    *ratio = beam->peak_cd_per_lm / solution.bell_cd_per_lm;
+    return *ratio >= 0.85 && *ratio <= 1.1;
+}
+
+static void tell_spill(struct reader *reader, const struct lens_entry *lens,
+                       const struct luxfall_beam_solution *solution) {
+    const struct luxfall_beam *beam = &lens->value.beam;
+    double ratio = 0;
+    if (doubled_angle_fits(beam, &ratio))
+        reader_warn(
+            reader, figure_of(lens),
+            "%.4g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.4g cd/lm), but %.2f of that of "
+            "%.4g deg: is beam_angle a half angle?",
+            beam->peak_cd_per_lm, solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
+            solution->bell_cd_per_lm, ratio, 2 * deg(beam->beam_angle_rad));
+    else
+        reader_warn(reader, figure_of(lens),
+                    "%.4g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.4g cd/lm): much light lies "
+                    "outside the main beam, %.0f %% of it in a skirt of %.4g deg",
+                    beam->peak_cd_per_lm, solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
+                    solution->bell_cd_per_lm, 100 * (1 - solution->core_share), deg(solution->skirt_rad));
+}
+
+static void tell_shape(struct reader *reader, const struct lens_entry *lens,
+                       const struct luxfall_beam_solution *solution) {
+    const struct luxfall_beam *beam = &lens->value.beam;
+    if (beam->peak_cd_per_lm > 0 && solution->bell_ratio > 1.1)
+        reader_warn(reader, figure_of(lens),
+                    "%.4g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.4g cd/lm; an even disc: %.4g "
+                    "cd/lm): a flat-topped beam",
+                    beam->peak_cd_per_lm, solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
+                    solution->bell_cd_per_lm, solution->flat_top_cd_per_lm);
+    else if (beam->peak_cd_per_lm > 0 && solution->bell_ratio < 0.7)
+        tell_spill(reader, lens, solution);
+    if (beam->skirt_rad > 0 && solution->skirt_share == 0)
+        reader_warn(reader, map_value(lens->node, "skirt"), "'skirt' is not used: this peak leaves no light for one");
+}
+
+/* The smallest full beam that die and face allow, for a bare die and for one under a dome of n = 1.5. */
+static void tell_floor(struct reader *reader, const struct lens_entry *lens, const struct emitter_entry *emitter,
+                       const struct luxfall_beam_solution *solution) {
+    const struct luxfall_beam *beam = &lens->value.beam;
+    if (solution->bound_domed_cd_per_lm > 0 && solution->peak_cd_per_lm > solution->bound_domed_cd_per_lm)
+        reader_warn(reader, figure_of(lens),
+                    "%.4g cd/lm from emitter '%.60s' is more than this face can send if its die sits under a dome of "
+                    "n = 1.5: A_face / (pi n^2 A_die) = %.4g cd/lm (bare die: %.4g cd/lm)",
+                    solution->peak_cd_per_lm, emitter->value.name, solution->bound_domed_cd_per_lm,
+                    solution->bound_cd_per_lm);
+    else if (beam->beam_angle_rad < solution->floor_domed_rad)
+        reader_warn(
+            reader, map_value(lens->node, "beam_angle"),
+            "%.4g deg with emitter '%.60s': die and face allow a full beam of 2 asin(n sqrt(A_die / A_face)) = "
+            "%.3g deg (bare die) to %.3g deg (dome of n = 1.5) at the least",
+            deg(beam->beam_angle_rad), emitter->value.name, deg(solution->floor_rad), deg(solution->floor_domed_rad));
+}
+
+static void refuse_beam(struct reader *reader, struct lens_entry *lens, enum luxfall_status status,
+                        const char *text) {
+    if (status == LUXFALL_E_MEMORY)
+        reader->status = 1;
+    reader_error(reader, figure_of(lens), "%s", text);
+    lens->sound = false;
+}
+
+static void judge_pair(struct reader *reader, struct lens_entry *lens, const struct emitter_entry *emitter) {
+    struct luxfall_beam_solution solution;
+    struct luxfall_error error;
+    enum luxfall_status status = luxfall_beam_solve(&lens->value.beam, &emitter->value, &solution, &error);
+    if (status == LUXFALL_OK)
+        tell_floor(reader, lens, emitter, &solution);
+    else
+        refuse_beam(reader, lens, status, error.text);
+}
+
+static bool is_first_of_pair(const struct reader *reader, size_t group) {
+    const struct scene_group *g = &reader->groups[group].group;
+    for (size_t i = 0; i < group; i++)
+        if (reader->groups[i].sound && reader->groups[i].group.lens == g->lens &&
+            reader->groups[i].group.emitter == g->emitter)
+            return false;
+    return true;
+}
+
+void judge_lenses(struct reader *reader) {
+    for (size_t i = 0; i < reader->lens_count; i++) {
+        struct lens_entry *lens = &reader->lenses[i];
+        struct luxfall_beam_solution solution;
+        struct luxfall_error error;
+        if (!lens->sound || lens->value.kind != LUXFALL_LENS_BEAM)
+            continue;
+        enum luxfall_status status = luxfall_beam_solve(&lens->value.beam, NULL, &solution, &error);
+        if (status == LUXFALL_OK)
+            tell_shape(reader, lens, &solution);
+        else
+            refuse_beam(reader, lens, status, error.text);
+    }
+    for (size_t g = 0; g < reader->group_count; g++) {
+        const struct group_entry *entry = &reader->groups[g];
+        if (!entry->sound || entry->group.lens == LUXFALL_NO_LENS || !is_first_of_pair(reader, g))
+            continue;
+        struct lens_entry *lens = &reader->lenses[entry->group.lens];
+        if (lens->sound && lens->value.kind == LUXFALL_LENS_BEAM)
+            judge_pair(reader, lens, &reader->emitters[entry->group.emitter]);
+    }
+}
+
+/* ---- sizes ----------------------------------------------------------------------------------------------------- */
+
+static double map_side_mm(const struct luxfall_target *target) {
+    return (target->columns > target->rows ? target->columns : target->rows) * target->cell_mm;
+}
+
+static const struct node *far_value(const struct group_entry *entry) {
+    const char *const keys[] = {"distance", "height"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys && entry->placement->kind == NODE_MAP; i++) {
+        const struct node *node = map_value(entry->placement, keys[i]);
+        if (node != NULL)
+            return node;
+    }
+    return entry->placement;
+}
+
+static double lens_width_mm(const struct reader *reader, const struct scene_group *group) {
+    if (group->lens == LUXFALL_NO_LENS)
+        return 0;
+    const struct luxfall_lens *lens = &reader->lenses[group->lens].value;
+    return lens->kind == LUXFALL_LENS_BEAM ? fmax(lens->beam.face.width_mm, lens->beam.face.height_mm)
+                                           : lens->plano_convex.diameter_mm;
+}
+
+/* m for mm puts the lamp a thousand times too far, mm for m inside its own lens. */
+static void judge_distance(struct reader *reader, const struct group_entry *entry) {
+    double side_mm = map_side_mm(&reader->scene->light.target), lens_mm = lens_width_mm(reader, &entry->group);
+    const struct luxfall_vec *at = &entry->poses[0].at_mm;
+    double away_mm = sqrt(at->x * at->x + at->y * at->y + at->z * at->z);
+    if (side_mm > 0 && away_mm > 100 * side_mm)
+        reader_warn(
+            reader, far_value(entry),
+            "the module is %.6g mm away, %.4g times the side of the map (%.6g mm); is a length in m that should "
+            "be in mm?",
+            away_mm, away_mm / side_mm, side_mm);
+    else if (away_mm < lens_mm)
+        reader_warn(
+            reader, far_value(entry),
+            "the module is %.6g mm away, less than its own lens is wide (%.6g mm); is a length in mm that should "
+            "be in m or cm?",
+            away_mm, lens_mm);
+}
+
+void judge_sizes(struct reader *reader) {
+    for (size_t i = 0; i < reader->emitter_count; i++) {
+        const struct luxfall_face *die = &reader->emitters[i].value.die;
+        if (reader->emitters[i].sound && fmax(die->width_mm, die->height_mm) > 500)
+            reader_warn(reader, map_value(reader->emitters[i].node, "surface"),
+                        "a die of %.6g mm x %.6g mm is very large; is a length in m that should be in mm?",
+                        die->width_mm, die->height_mm);
+    }
+    for (size_t i = 0; i < reader->lens_count; i++) {
+        const struct luxfall_lens *lens = &reader->lenses[i].value;
+        const struct luxfall_face *face = &lens->beam.face;
+        if (reader->lenses[i].sound && lens->kind == LUXFALL_LENS_BEAM &&
+            fmax(face->width_mm, face->height_mm) > 1000)
+            reader_warn(reader, map_value(reader->lenses[i].node, "face"),
+                        "a face of %.6g mm x %.6g mm is very large; is a length in m that should be in mm?",
+                        face->width_mm, face->height_mm);
+    }
+    for (size_t g = 0; g < reader->group_count; g++)
+        if (reader->groups[g].sound)
+            judge_distance(reader, &reader->groups[g]);
+}
+
+/* ---- reach ----------------------------------------------------------------------------------------------------- */
+
+enum { READINGS_MAX = 20000 }; /* modules x places: what a check may cost */
+
+/* The brightest of the field's centre and the middles of its edges. False: not to be had the direct way. */
+static bool brightest(const struct luxfall_scene *light, const struct luxfall_field *field, double level_mm,
+                      double *out_lx) {
+    static const double spots[5][2] = {{0, 0}, {-0.5, 0}, {0.5, 0}, {0, -0.5}, {0, 0.5}};
+    *out_lx = 0;
+    for (size_t i = 0; i < 5; i++) {
+        double lx = 0;
+        if (luxfall_direct_reading(light, field->x_mm + spots[i][0] * field->width_mm,
+                                   field->y_mm + spots[i][1] * field->height_mm, level_mm, 0, &lx,
+                                   NULL) != LUXFALL_OK)
+            return false;
+        *out_lx = fmax(*out_lx, lx);
+    }
+    return true;
+}
+
+static bool some_light(const struct luxfall_scene *light) {
+    for (size_t i = 0; i < light->module_count; i++)
+        if (!light->modules[i].dark)
+            return true;
+    return false;
+}
+
+/* Light where the first member of each group is aimed, the most of it. */
+static bool brightest_aim(const struct scene *scene, double level_mm, double *out_lx) {
+    *out_lx = 0;
+    for (size_t g = 0; g < scene->group_count; g++) {
+        struct luxfall_bracket bracket;
+        double lx = 0;
+        luxfall_bracket(&scene->light.modules[scene->groups[g].first].pose, &bracket);
+        if (!isfinite(bracket.distance_mm))
+            continue;
+        if (luxfall_direct_reading(&scene->light, bracket.aim_mm.x, bracket.aim_mm.y, level_mm, 0, &lx, NULL) !=
+            LUXFALL_OK)
+            return false;
+        *out_lx = fmax(*out_lx, lx);
+    }
+    return true;
+}
+
+void judge_reach(struct reader *reader) {
+    const struct scene *scene = reader->scene;
+    const struct luxfall_scene *light = &scene->light;
+    if (!some_light(light)) {
+        reader_warn(reader, reader->groups[0].node, "every module is dark: the scene has no light");
+        return;
+    }
+    double level_mm = light->target.level_mm[0], aim_lx = 0;
+    double readings = (double)light->module_count * (5.0 * (double)light->field_count + (double)scene->group_count);
+    if (light->field_count == 0 || readings > READINGS_MAX || !brightest_aim(scene, level_mm, &aim_lx))
+        return;
+    for (size_t i = 0; i < light->field_count; i++) {
+        double lx = 0;
+        if (!brightest(light, &light->fields[i], level_mm, &lx))
+            return;
+        if (lx <= 1e-3 * aim_lx)
+            reader_warn(
+                reader, reader->fields[i],
+                "hardly any light reaches the field '%.60s': %.3g lx against %.3g lx where the modules are aimed",
+                light->fields[i].name, lx, aim_lx);
+    }
+}

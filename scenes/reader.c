@@ -1,0 +1,301 @@
+/* A scene from its text: sections in order, then what only the whole can tell. */
+#include "scenes/reader.h"
+#include "scenes/keys.h"
+#include "scenes/storage.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { PARTS_FILES_MAX = 100 };
+
+/* ---- files named in files -------------------------------------------------------------------------------------- */
+
+static size_t folder_length(const char *path) {
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? 0 : (size_t)(slash - path) + 1;
+}
+
+const char *reader_path(struct reader *reader, const struct node *node, const char **from_scene) {
+    const char *text = node->text, *label = node->source->label;
+    *from_scene = text;
+    if (text[0] == '/')
+        return text;
+    const char *path = arena_format(reader->arena, "%.*s%s", (int)folder_length(label), label, text);
+    size_t scene = folder_length(reader->path);
+    if (path != NULL && strncmp(path, reader->path, scene) == 0)
+        *from_scene = path + scene;
+    return path;
+}
+
+/* A parts file has a root of its own; its nodes carry its name. */
+static void read_part(struct reader *reader, const struct node *node) {
+    static const char *const known[] = {"emitters", "lenses", NULL};
+    const char *from_scene = NULL, *path = reader_path(reader, node, &from_scene);
+    int status = 1;
+    struct source *source = path == NULL
+                                ? NULL
+                                : source_open(reader->arena, reader->messages, path, node->place,
+                                              source_line(reader->arena, node->source, node->place.line), &status);
+    if (source == NULL) {
+        reader->status = status == 1 ? 1 : reader->status;
+        reader->incomplete = true;
+        return;
+    }
+    struct tree tree = tree_read(reader->arena, reader->messages, source);
+    reader->incomplete |= tree.incomplete || tree.root == NULL;
+    reader->status = tree.no_memory ? 1 : reader->status;
+    if (tree.root == NULL || !reader_is(reader, tree.root, NODE_MAP))
+        return;
+    reader_keys(reader, tree.root, "a parts file", known);
+    const struct node *emitters = map_value(tree.root, "emitters"), *lenses = map_value(tree.root, "lenses");
+    if (emitters != NULL)
+        read_emitters(reader, emitters);
+    if (lenses != NULL)
+        read_lenses(reader, lenses);
+}
+
+void read_parts(struct reader *reader, const struct node *list) {
+    if (!reader_is(reader, list, NODE_LIST))
+        return;
+    if (list->count > PARTS_FILES_MAX) {
+        reader_error(reader, list, "more than %d parts files", PARTS_FILES_MAX);
+        return;
+    }
+    for (size_t i = 0; i < list->count; i++) {
+        const struct node *node = list->items[i];
+        if (!reader_is(reader, node, NODE_TEXT))
+            continue;
+        if (reader->closed)
+            reader_error(reader, node, "no other file is opened here");
+        else
+            read_part(reader, node);
+    }
+}
+
+/* ---- the root -------------------------------------------------------------------------------------------------- */
+
+static const struct range accuracy_range = {SHARE, 0.0001, 0.5, CLOSED, CLOSED};
+
+static void read_effort(struct reader *reader, const struct node *root) {
+    struct scene *scene = reader->scene;
+    const struct node *rays = map_value(root, "rays"), *accuracy = map_value(root, "accuracy");
+    const struct node *seed = map_value(root, "seed");
+    scene->accuracy = rays == NULL ? 0.005 : 0;
+    scene->seed = 1;
+    if (rays != NULL && accuracy != NULL) {
+        bool rays_first = rays->place.line < accuracy->place.line;
+        reader_error(reader, (rays_first ? accuracy : rays)->key, "'accuracy' and 'rays' exclude each other");
+        return;
+    }
+    if (accuracy != NULL)
+        reader_quantity(reader, accuracy, &accuracy_range, &scene->accuracy);
+    if (rays != NULL)
+        reader_whole(reader, rays, 1000, UINT64_C(1) << 40, &scene->rays);
+    if (seed != NULL)
+        reader_whole(reader, seed, 0, UINT64_C(999999999999999999), &scene->seed);
+}
+
+static const char *base_name(const char *path) {
+    return path + folder_length(path);
+}
+
+static void read_title(struct reader *reader, const struct node *root) {
+    const struct node *node = map_value(root, "title");
+    const char *title = node != NULL ? reader_name(reader, node) : base_name(reader->path);
+    reader->scene->title = title == NULL ? NULL : arena_text(reader->arena, title, strlen(title));
+}
+
+/* The lens that takes the place of all others must be there. */
+static void check_chosen_lens(struct reader *reader) {
+    const char **names = arena_take(reader->arena, reader->lens_count + 1, sizeof *names);
+    if (reader->lens == NULL || names == NULL)
+        return;
+    for (size_t i = 0; i < reader->lens_count; i++) {
+        names[i] = reader->lenses[i].value.name;
+        if (strcmp(names[i], reader->lens) == 0)
+            return;
+    }
+    const char *near = nearest_word(reader->lens, names);
+    messages_add(reader->messages, MESSAGE_ERROR, (struct scene_place){reader->path, 0, 0}, NULL,
+                 "the scene has no lens named '%.60s'%s%.60s%s", reader->lens, near ? "; did you mean '" : "",
+                 near ? near : "", near ? "'?" : "");
+}
+
+static void read_root(struct reader *reader, const struct node *root) {
+    static const char *const known[] = {"title",  "parts",    "emitters", "lenses", "modules", "target",
+                                        "fields", "accuracy", "rays",     "seed",   NULL};
+    if (!reader_is(reader, root, NODE_MAP))
+        return;
+    reader_keys(reader, root, "a scene", known);
+    read_title(reader, root);
+    const struct node *parts = map_value(root, "parts"), *emitters = map_value(root, "emitters");
+    const struct node *lenses = map_value(root, "lenses"), *fields = map_value(root, "fields");
+    if (emitters != NULL)
+        read_emitters(reader, emitters);
+    if (lenses != NULL)
+        read_lenses(reader, lenses);
+    if (parts != NULL)
+        read_parts(reader, parts);
+    check_chosen_lens(reader);
+    if (emitters == NULL && reader->emitter_count == 0)
+        reader_need(reader, root, "emitters");
+    const struct node *modules = reader_need(reader, root, "modules"), *target = reader_need(reader, root, "target");
+    if (modules != NULL)
+        read_modules(reader, modules);
+    if (target != NULL)
+        read_target(reader, target);
+    if (fields != NULL)
+        read_fields(reader, fields);
+    read_effort(reader, root);
+    judge_lenses(reader);
+    judge_sizes(reader);
+}
+
+/* ---- from entries to the library's arrays ---------------------------------------------------------------------- */
+
+static bool fill_parts(struct reader *reader, struct storage *storage) {
+    struct scene *scene = reader->scene;
+    struct luxfall_emitter *emitters = arena_take(reader->arena, reader->emitter_count, sizeof *emitters);
+    struct luxfall_lens *lenses = arena_take(reader->arena, reader->lens_count, sizeof *lenses);
+    scene->emitter_places = arena_take(reader->arena, reader->emitter_count, sizeof *scene->emitter_places);
+    scene->lens_places = arena_take(reader->arena, reader->lens_count, sizeof *scene->lens_places);
+    storage->emitters = arena_take(reader->arena, reader->emitter_count, sizeof *storage->emitters);
+    if (reader->arena->failed)
+        return false;
+    for (size_t i = 0; i < reader->emitter_count; i++) {
+        const struct emitter_entry *entry = &reader->emitters[i];
+        emitters[i] = entry->value;
+        scene->emitter_places[i] = reader_name_of(entry->node)->place;
+        storage->emitters[i] = (struct emitter_extra){entry->current_a, entry->curve_file};
+    }
+    for (size_t i = 0; i < reader->lens_count; i++) {
+        lenses[i] = reader->lenses[i].value;
+        scene->lens_places[i] = reader_name_of(reader->lenses[i].node)->place;
+    }
+    scene->light.emitters = emitters;
+    scene->light.emitter_count = reader->emitter_count;
+    scene->light.lenses = lenses;
+    scene->light.lens_count = reader->lens_count;
+    return true;
+}
+
+static bool fill_modules(struct reader *reader) {
+    struct scene *scene = reader->scene;
+    struct luxfall_module *modules = arena_take(reader->arena, reader->module_count, sizeof *modules);
+    scene->groups = arena_take(reader->arena, reader->group_count, sizeof *scene->groups);
+    if (reader->arena->failed)
+        return false;
+    for (size_t g = 0; g < reader->group_count; g++) {
+        const struct group_entry *entry = &reader->groups[g];
+        const struct scene_group *group = &entry->group;
+        scene->groups[g] = *group;
+        for (size_t i = 0; i < group->count; i++) {
+            const char *name =
+                group->count == 1 ? group->name : arena_format(reader->arena, "%s %zu", group->name, i + 1);
+            modules[group->first + i] = (struct luxfall_module){
+                name, group->emitter, group->lens, entry->poses[i], entry->scale[i], entry->dark[i]};
+        }
+    }
+    scene->group_count = reader->group_count;
+    scene->light.modules = modules;
+    scene->light.module_count = reader->module_count;
+    return !reader->arena->failed;
+}
+
+/* ---- in and out ------------------------------------------------------------------------------------------------ */
+
+static struct scene *new_scene(const char *path) {
+    struct scene *scene = calloc(1, sizeof *scene);
+    struct storage *storage = calloc(1, sizeof *storage);
+    if (scene != NULL && storage != NULL) {
+        scene->storage = storage;
+        scene->path = arena_text(&storage->arena, path, strlen(path));
+    }
+    if (scene != NULL && scene->path != NULL)
+        return scene;
+    free(storage);
+    free(scene);
+    return NULL;
+}
+
+void scene_free(struct scene *scene) {
+    if (scene == NULL)
+        return;
+    struct storage *storage = scene->storage;
+    arena_clear(&storage->arena);
+    free(storage);
+    free(scene);
+}
+
+static void read_tree(struct reader *reader, const struct source *source) {
+    struct tree tree = tree_read(reader->arena, reader->messages, source);
+    reader->incomplete = tree.incomplete;
+    reader->status = tree.no_memory ? 1 : reader->status;
+    if (tree.root != NULL)
+        read_root(reader, tree.root);
+}
+
+static int finish(struct reader *reader, size_t errors_before) {
+    struct storage *storage = reader->scene->storage;
+    bool sound = reader->messages->errors == errors_before && reader->status == 0;
+    if (sound && fill_parts(reader, storage) && fill_modules(reader))
+        judge_reach(reader);
+    if (reader->arena->failed || reader->messages->out_of_memory)
+        reader->status = 1;
+    if (reader->arena->failed)
+        messages_add(reader->messages, MESSAGE_ERROR, (struct scene_place){reader->path, 0, 0}, NULL,
+                     "no memory to read this scene");
+    if (reader->status != 0)
+        return reader->status;
+    return reader->messages->errors == errors_before ? 0 : 2;
+}
+
+struct origin {
+    const char *path, *bytes; /* bytes NULL: the file at path */
+    size_t size;
+    bool closed;
+    const char *lens;
+};
+
+static int read_scene(const struct origin *origin, struct scene **out, struct messages *messages) {
+    size_t errors_before = messages->errors;
+    int status = 1;
+    *out = NULL;
+    struct scene *scene = new_scene(origin->path);
+    if (scene == NULL) {
+        messages->out_of_memory = true;
+        return 1;
+    }
+    struct arena *arena = &((struct storage *)scene->storage)->arena;
+    struct source *source =
+        origin->bytes != NULL ? source_from_bytes(arena, messages, origin->path, origin->bytes, origin->size, &status)
+                              : source_open(arena, messages, origin->path, (struct scene_place){0}, NULL, &status);
+    if (source != NULL) {
+        struct reader reader = {.arena = arena,
+                                .messages = messages,
+                                .path = scene->path,
+                                .closed = origin->closed,
+                                .lens = origin->lens,
+                                .scene = scene};
+        read_tree(&reader, source);
+        status = finish(&reader, errors_before);
+    }
+    if (status == 0)
+        *out = scene;
+    else
+        scene_free(scene);
+    return status;
+}
+
+int scene_read(const char *path, struct scene **out, struct messages *messages) {
+    return read_scene(&(struct origin){.path = path}, out, messages);
+}
+
+int scene_read_text(const char *path, const char *bytes, size_t size, bool closed, struct scene **out,
+                    struct messages *messages) {
+    return read_scene(&(struct origin){path, bytes, size, closed, NULL}, out, messages);
+}
+
+int scene_with_lens(const char *path, const char *lens_name, struct scene **out, struct messages *messages) {
+    return read_scene(&(struct origin){.path = path, .lens = lens_name}, out, messages);
+}

@@ -1,0 +1,136 @@
+/* Reading a scene section by section. Each section is one file: it knows its keys, their ranges and their defaults.
+ * A reader_ function that refuses has said so; callers go on, so that one run tells all mistakes. */
+#ifndef SCENES_READER_H
+#define SCENES_READER_H
+
+#include "scenes/tree.h"
+#include "scenes/units.h"
+
+#include <stdint.h>
+
+struct emitter_entry {
+    struct luxfall_emitter value;
+    const struct node *node;
+    double current_a;       /* at which the flux was given; 0: not said. Information only */
+    const char *curve_file; /* relative to the scene's folder; NULL without a curve */
+    bool sound;             /* read without a mistake */
+};
+
+struct lens_entry {
+    struct luxfall_lens value;
+    const struct node *node;
+    bool sound;
+};
+
+struct group_entry {
+    struct scene_group group;
+    const struct node *node, *placement, *aim, *lens;
+    bool *dark;    /* group.count of them */
+    double *scale; /* group.count of them */
+    struct luxfall_pose *poses;
+    bool sound;
+};
+
+struct reader {
+    struct arena *arena;
+    struct messages *messages;
+    const char *path;
+    bool closed;      /* no other file may be opened */
+    const char *lens; /* takes the place of every lens named; NULL: none */
+    bool incomplete;  /* what is missing may stand behind the place where a file broke off */
+    int status;       /* 0, or 1 when the machine failed */
+    struct scene *scene;
+    struct emitter_entry *emitters;
+    size_t emitter_count;
+    struct lens_entry *lenses;
+    size_t lens_count;
+    struct group_entry *groups;
+    size_t group_count, module_count;
+    const struct node **fields;
+    const struct node *target;
+};
+
+/* ---- messages at a node ---------------------------------------------------------------------------------------- */
+
+void reader_error(struct reader *reader, const struct node *node, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+void reader_warn(struct reader *reader, const struct node *node, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+/* The node that names this one, where there is one: for what is said of an entry as a whole. */
+const struct node *reader_name_of(const struct node *node);
+
+/* ---- values ---------------------------------------------------------------------------------------------------- */
+
+enum taken { TAKEN, ABSENT, REFUSED };
+
+enum bound { CLOSED, OPEN };
+
+/* low .. high in the unit that values are kept in. */
+struct range {
+    enum dimension dimension;
+    double low, high;
+    enum bound at_low, at_high;
+};
+
+extern const struct range range_size;     /* a length above 0 */
+extern const struct range range_position; /* a length, any sign */
+extern const struct range range_azimuth;  /* any sign, one turn */
+
+bool reader_is(struct reader *reader, const struct node *node, enum node_kind kind);
+/* Every key of the map is one of known (NULL at the end). what: "a lens". */
+bool reader_keys(struct reader *reader, const struct node *map, const char *what, const char *const *known);
+/* The value of a key, or NULL after the message that it is missing. */
+const struct node *reader_need(struct reader *reader, const struct node *map, const char *key);
+
+bool reader_quantity(struct reader *reader, const struct node *node, const struct range *range, double *out);
+/* For a text that is a part of the node's: "95 lm" of "95 lm at 350 mA". */
+bool reader_quantity_text(struct reader *reader, const struct node *node, const char *text, const struct range *range,
+                          double *out);
+bool reader_in_range(struct reader *reader, const struct node *node, const struct range *range, double value);
+bool reader_product(struct reader *reader, const struct node *node, const struct range *range, double out[2]);
+bool reader_count(struct reader *reader, const struct node *node, int low, int high, int *out);
+bool reader_whole(struct reader *reader, const struct node *node, uint64_t low, uint64_t high, uint64_t *out);
+/* A list of `count` quantities. */
+bool reader_vector(struct reader *reader, const struct node *node, const struct range *range, size_t count,
+                   double *out);
+/* Index of the text among the words (NULL at the end), or -1. */
+int reader_word(struct reader *reader, const struct node *node, const char *const *words);
+const char *reader_name(struct reader *reader, const struct node *node);
+/* "disc 18 mm", "12 mm x 18 mm" and, where allowed, "point". */
+bool reader_face(struct reader *reader, const struct node *node, const struct range *range, bool point_allowed,
+                 struct luxfall_face *out);
+
+/* The same for a key of a map; *out stays what it was unless TAKEN. */
+enum taken reader_take(struct reader *reader, const struct node *map, const char *key, const struct range *range,
+                       double *out);
+enum taken reader_take_count(struct reader *reader, const struct node *map, const char *key, int low, int high,
+                             int *out);
+/* The key is needed. */
+bool reader_take_needed(struct reader *reader, const struct node *map, const char *key, const struct range *range,
+                        double *out);
+
+/* ---- sections -------------------------------------------------------------------------------------------------- */
+
+void read_emitters(struct reader *reader, const struct node *map);
+void read_lenses(struct reader *reader, const struct node *map);
+void read_parts(struct reader *reader, const struct node *list);
+void read_modules(struct reader *reader, const struct node *list);
+void read_target(struct reader *reader, const struct node *map);
+void read_fields(struct reader *reader, const struct node *list);
+bool read_placement(struct reader *reader, const struct node *module, struct group_entry *entry);
+bool read_aim(struct reader *reader, const struct node *module, struct group_entry *entry);
+
+/* What is told of a scene as a whole: verdict on each lens with its emitter, slips of scale. */
+void judge_lenses(struct reader *reader);
+void judge_sizes(struct reader *reader);
+/* Fields that no light reaches; asks the finished scene. */
+void judge_reach(struct reader *reader);
+
+/* A curve from a table file, named by node. NULL after a message. */
+bool read_curve(struct reader *reader, const struct node *node, struct luxfall_intensity *out,
+                const char **file_from_scene);
+
+/* Path of a file that node's file names; and the same relative to the scene's folder. */
+const char *reader_path(struct reader *reader, const struct node *node, const char **from_scene);
+
+#endif

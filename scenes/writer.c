@@ -1,0 +1,247 @@
+/* A scene as text that reads back to the same scene: every default written out. */
+#include "scenes/numbers.h"
+#include "scenes/scene.h"
+#include "scenes/storage.h"
+#include "scenes/units.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double PI = 3.14159265358979323846;
+
+struct quantity_text {
+    char text[64];
+};
+
+static struct quantity_text quantity(double value, enum dimension dimension) {
+    struct quantity_text out;
+    quantity_write(value, dimension, out.text, sizeof out.text);
+    return out;
+}
+
+#define MM(value) quantity(value, LENGTH).text
+#define ANGLE_OF(value) quantity(value, ANGLE).text
+#define PERCENT(value) quantity(value, SHARE).text
+
+/* Double quotes take any text that the reader lets in; only these two need an escape. */
+static void write_text(const char *text, FILE *out) {
+    fputc('"', out);
+    for (; *text != '\0'; text++) {
+        if (*text == '"' || *text == '\\')
+            fputc('\\', out);
+        fputc(*text, out);
+    }
+    fputc('"', out);
+}
+
+/* A name that is a plain word needs no quotes. */
+static void write_name(const char *name, FILE *out) {
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ";
+    bool plain = strchr(letters, name[0]) != NULL && name[0] != '\0' &&
+                 name[strspn(name, "abcdefghijklmnopqrstuvwxyz"
+                                   "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_ ")] == '\0' &&
+                 name[strlen(name) - 1] != ' ';
+    if (plain)
+        fputs(name, out);
+    else
+        write_text(name, out);
+}
+
+static void write_face(const struct luxfall_face *face, FILE *out) {
+    if (face->kind == LUXFALL_POINT)
+        fputs("point", out);
+    else if (face->kind == LUXFALL_DISC)
+        fprintf(out, "disc %s", MM(face->width_mm));
+    else
+        fprintf(out, "%s x %s", MM(face->width_mm), MM(face->height_mm));
+}
+
+static void write_emitter(const struct luxfall_emitter *emitter, const struct emitter_extra *extra, FILE *out) {
+    fputs("  ", out);
+    write_name(emitter->name, out);
+    fputs(":\n    surface: ", out);
+    write_face(&emitter->die, out);
+    if (emitter->columns * emitter->rows > 1)
+        fprintf(out, "\n    dies: {columns: %d, rows: %d, pitch: %s x %s}", emitter->columns, emitter->rows,
+                MM(emitter->pitch_x_mm), MM(emitter->pitch_y_mm));
+    fprintf(out, "\n    flux: %s", quantity(emitter->flux_lm, FLUX).text);
+    if (extra->current_a > 0)
+        fprintf(out, " at %s", quantity(extra->current_a, CURRENT).text);
+    if (emitter->intensity.kind == LUXFALL_CURVE) {
+        fputs("\n    intensity: {curve: ", out);
+        write_text(extra->curve_file, out);
+        fputs("}\n", out);
+    } else if (emitter->intensity.viewing_angle_rad == 120 * PI / 180) {
+        fputs("\n    intensity: lambertian\n", out);
+    } else {
+        fprintf(out, "\n    intensity: {viewing_angle: %s}\n", ANGLE_OF(emitter->intensity.viewing_angle_rad));
+    }
+}
+
+static void write_beam(const struct luxfall_beam *beam, FILE *out) {
+    fprintf(out, "    beam_angle: %s\n", ANGLE_OF(beam->beam_angle_rad));
+    if (beam->field_angle_rad > 0)
+        fprintf(out, "    field_angle: %s\n", ANGLE_OF(beam->field_angle_rad));
+    if (beam->peak_cd_per_lm > 0)
+        fprintf(out, "    peak: %s\n", quantity(beam->peak_cd_per_lm, PEAK).text);
+    if (beam->skirt_rad > 0)
+        fprintf(out, "    skirt: %s\n", ANGLE_OF(beam->skirt_rad));
+    fprintf(out, "    efficiency: %s\n    face: ", PERCENT(beam->efficiency));
+    write_face(&beam->face, out);
+    fputc('\n', out);
+}
+
+static void write_solid(const struct luxfall_plano_convex *solid, FILE *out) {
+    fprintf(out, "    solid: plano-convex\n    material: {index: %s}\n", quantity(solid->index, NUMBER).text);
+    fprintf(out, "    diameter: %s\n    radius: %s\n    thickness: %s\n    gap: %s\n", MM(solid->diameter_mm),
+            MM(solid->radius_mm), MM(solid->thickness_mm), MM(solid->gap_mm));
+    fprintf(out, "    curved: %s\n    holder: %s\n", solid->curved_towards ? "towards" : "away",
+            solid->holder_open ? "open" : "closed");
+}
+
+static void write_lenses(const struct luxfall_scene *light, FILE *out) {
+    if (light->lens_count > 0)
+        fputs("\nlenses:\n", out);
+    for (size_t i = 0; i < light->lens_count; i++) {
+        const struct luxfall_lens *lens = &light->lenses[i];
+        fputs("  ", out);
+        write_name(lens->name, out);
+        fputs(":\n", out);
+        if (lens->kind == LUXFALL_LENS_BEAM)
+            write_beam(&lens->beam, out);
+        else
+            write_solid(&lens->plano_convex, out);
+    }
+}
+
+static void write_placement(const struct luxfall_placement *p, FILE *out) {
+    switch (p->kind) {
+    case LUXFALL_AT_RING:
+        fprintf(out, "    ring: {count: %d, distance: %s, incidence: %s, start: %s}\n", p->count, MM(p->distance_mm),
+                ANGLE_OF(p->incidence_rad), ANGLE_OF(p->azimuth_rad));
+        break;
+    case LUXFALL_AT_SINGLE:
+        fprintf(out, "    single: {distance: %s, incidence: %s, azimuth: %s}\n", MM(p->distance_mm),
+                ANGLE_OF(p->incidence_rad), ANGLE_OF(p->azimuth_rad));
+        break;
+    case LUXFALL_AT_LINE:
+        fprintf(out, "    line: {count: %d, ", p->count);
+        if (p->pitch_x_mm > 0)
+            fprintf(out, "pitch: %s, ", MM(p->pitch_x_mm));
+        fprintf(out, "height: %s, direction: %s}\n", MM(p->height_mm), ANGLE_OF(p->azimuth_rad));
+        break;
+    case LUXFALL_AT_GRID:
+        fprintf(out, "    grid: {columns: %d, rows: %d, ", p->columns, p->rows);
+        if (p->pitch_x_mm > 0)
+            fprintf(out, "pitch: %s x %s, ", MM(p->pitch_x_mm), MM(p->pitch_y_mm));
+        fprintf(out, "height: %s}\n", MM(p->height_mm));
+        break;
+    case LUXFALL_AT_POINT:
+        fprintf(out, "    at: [%s, %s, %s]\n", MM(p->at_mm.x), MM(p->at_mm.y), MM(p->at_mm.z));
+        break;
+    }
+}
+
+static void write_aim(const struct luxfall_placement *p, FILE *out) {
+    switch (p->aim) {
+    case LUXFALL_AIM_CENTRE:
+        fputs("    aim: centre\n", out);
+        break;
+    case LUXFALL_AIM_SHORT:
+        fprintf(out, "    aim: %s short\n", MM(p->aim_mm));
+        break;
+    case LUXFALL_AIM_PAST:
+        fprintf(out, "    aim: %s past\n", MM(p->aim_mm));
+        break;
+    case LUXFALL_AIM_DOWN:
+        fputs("    aim: down\n", out);
+        break;
+    case LUXFALL_AIM_POINT:
+        fprintf(out, "    aim: [%s, %s]\n", MM(p->aim_x_mm), MM(p->aim_y_mm));
+        break;
+    }
+    fprintf(out, "    lean: %s towards %s\n", ANGLE_OF(p->lean_rad), ANGLE_OF(p->lean_azimuth_rad));
+    fprintf(out, "    roll: %s\n", ANGLE_OF(p->roll_rad));
+}
+
+static void write_dark(const struct luxfall_module *modules, size_t count, FILE *out) {
+    const char *joint = "";
+    fputs("    dark: [", out);
+    for (size_t i = 0; i < count; i++)
+        if (modules[i].dark) {
+            fprintf(out, "%s%zu", joint, i + 1);
+            joint = ", ";
+        }
+    fputs("]\n", out);
+}
+
+static void write_scale(const struct luxfall_module *modules, size_t count, FILE *out) {
+    bool same = true;
+    for (size_t i = 1; i < count; i++)
+        same = same && modules[i].scale == modules[0].scale;
+    if (same) {
+        fprintf(out, "    scale: %s\n", PERCENT(modules[0].scale));
+        return;
+    }
+    for (size_t i = 0; i < count; i++)
+        fprintf(out, "%s%s", i == 0 ? "    scale: [" : ", ", PERCENT(modules[i].scale));
+    fputs("]\n", out);
+}
+
+static void write_group(const struct luxfall_scene *light, const struct scene_group *group, FILE *out) {
+    fputs("  - name: ", out);
+    write_name(group->name, out);
+    fputs("\n    emitter: ", out);
+    write_name(light->emitters[group->emitter].name, out);
+    fputs("\n    lens: ", out);
+    write_name(group->lens == LUXFALL_NO_LENS ? "none" : light->lenses[group->lens].name, out);
+    fputc('\n', out);
+    write_placement(&group->placement, out);
+    write_aim(&group->placement, out);
+    write_dark(&light->modules[group->first], group->count, out);
+    write_scale(&light->modules[group->first], group->count, out);
+}
+
+static void write_target(const struct luxfall_target *target, FILE *out) {
+    fprintf(out, "\ntarget:\n  size: %s x %s\n  cell: %s\n  levels: [",
+            MM(number_rounded(target->columns * target->cell_mm, 12)),
+            MM(number_rounded(target->rows * target->cell_mm, 12)), MM(target->cell_mm, 12));
+    for (size_t i = 0; i < target->level_count; i++)
+        fprintf(out, "%s%s", i == 0 ? "" : ", ", MM(target->level_mm[i]));
+    fputs("]\n", out);
+}
+
+static void write_field(const struct luxfall_field *field, FILE *out) {
+    fputs("  - name: ", out);
+    write_name(field->name, out);
+    if (field->round)
+        fprintf(out, "\n    size: disc %s\n", MM(field->width_mm));
+    else
+        fprintf(out, "\n    size: %s x %s\n", MM(field->width_mm), MM(field->height_mm));
+    fprintf(out, "    at: [%s, %s]\n    reading: disc %s\n", MM(field->x_mm), MM(field->y_mm), MM(field->reading_mm));
+}
+
+int scene_write(const struct scene *scene, FILE *stream) {
+    const struct luxfall_scene *light = &scene->light;
+    const struct storage *storage = scene->storage;
+    fputs("title: ", stream);
+    write_text(scene->title, stream);
+    fputs("\n\nemitters:\n", stream);
+    for (size_t i = 0; i < light->emitter_count; i++)
+        write_emitter(&light->emitters[i], &storage->emitters[i], stream);
+    write_lenses(light, stream);
+    fputs("\nmodules:\n", stream);
+    for (size_t i = 0; i < scene->group_count; i++)
+        write_group(light, &scene->groups[i], stream);
+    write_target(&light->target, stream);
+    if (light->field_count > 0)
+        fputs("\nfields:\n", stream);
+    for (size_t i = 0; i < light->field_count; i++)
+        write_field(&light->fields[i], stream);
+    if (scene->rays > 0)
+        fprintf(stream, "\nrays: %llu\n", (unsigned long long)scene->rays);
+    else
+        fprintf(stream, "\naccuracy: %s\n", PERCENT(scene->accuracy));
+    fprintf(stream, "seed: %llu\n", (unsigned long long)scene->seed);
+    return ferror(stream) ? 1 : 0;
+}
