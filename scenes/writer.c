@@ -205,7 +205,7 @@ static void write_group(const struct luxfall_scene *light, const struct scene_gr
 static void write_target(const struct luxfall_target *target, FILE *out) {
     fprintf(out, "\ntarget:\n  size: %s x %s\n  cell: %s\n  levels: [",
             MM(number_rounded(target->columns * target->cell_mm, 12)),
-            MM(number_rounded(target->rows * target->cell_mm, 12)), MM(target->cell_mm, 12));
+            MM(number_rounded(target->rows * target->cell_mm, 12)), MM(target->cell_mm));
     for (size_t i = 0; i < target->level_count; i++)
         fprintf(out, "%s%s", i == 0 ? "" : ", ", MM(target->level_mm[i]));
     fputs("]\n", out);
