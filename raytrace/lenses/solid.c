@@ -1,5 +1,8 @@
 #include "lenses/solid.h"
 #include "fail.h"
+#include "lenses/vector3.h"
+
+#include <math.h>
 
 static const struct solid_kind *const kinds[] = {
     [LUXFALL_LENS_PLANO_CONVEX] = &solid_plano_convex,
@@ -27,5 +30,10 @@ double solid_length_mm(const struct luxfall_lens *lens) {
 
 void solid_trace(const struct luxfall_lens *lens, const struct solid_ray *in, struct pcg32 *random,
                  struct solid_outcome *out) {
-    kind_of(lens)->trace(lens, in, random, out);
+    /* Rays come in single precision; the surfaces reckon with directions of unit length. */
+    const double scale = 1 / sqrt(dot3(in->direction, in->direction));
+    struct solid_ray unit = *in;
+    for (int i = 0; i < 3; i++)
+        unit.direction[i] *= scale;
+    kind_of(lens)->trace(lens, &unit, random, out);
 }

@@ -13,7 +13,7 @@
 
 struct solid_ray {
     double origin[3];    /* mm */
-    double direction[3]; /* unit */
+    double direction[3]; /* going in: of any length; coming out: unit */
 };
 
 enum solid_fate {
