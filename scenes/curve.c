@@ -308,11 +308,12 @@ static void cut_at_horizon(struct curve *curve) {
                    100 * rest);
 }
 
-bool curve_from_source(struct arena *arena, struct messages *messages, const struct source *source,
+bool curve_from_source(struct arena *arena, struct messages *messages, const struct source *source, bool quiet,
                        struct luxfall_intensity *out) {
     struct curve curve = {.peak = 0};
     double factor = 0;
-    if (!table_read(arena, messages, source, &curve.table) || !find_columns(&curve, &factor) || !read_points(&curve))
+    if (!table_read(arena, messages, source, quiet, &curve.table) || !find_columns(&curve, &factor) ||
+        !read_points(&curve))
         return false;
     bool good = check_order(&curve);
     good = check_peak(&curve, factor) && good;
@@ -348,5 +349,5 @@ bool read_curve(struct reader *reader, const struct node *node, struct luxfall_i
         reader->status = status == 1 ? 1 : reader->status;
         return false;
     }
-    return curve_from_source(reader->arena, reader->messages, source, out);
+    return curve_from_source(reader->arena, reader->messages, source, reader->quiet, out);
 }

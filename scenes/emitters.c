@@ -145,6 +145,8 @@ void read_emitters(struct reader *reader, const struct node *map) {
         reader->emitters = grown;
         struct emitter_entry *entry = &grown[reader->emitter_count++];
         *entry = (struct emitter_entry){.node = map->items[i], .value.name = name};
+        reader->quiet = !reader_uses(reader, "emitter", name);
         entry->sound = read_emitter(reader, map->items[i], entry);
+        reader->quiet = false;
     }
 }

@@ -124,9 +124,11 @@ void judge_lenses(struct reader *reader) {
         if (!lens->sound || lens->value.kind != LUXFALL_LENS_BEAM)
             continue;
         enum luxfall_status status = luxfall_beam_solve(&lens->value.beam, NULL, &solution, &error);
+        reader->quiet = !reader_uses(reader, "lens", lens->value.name);
         if (status == LUXFALL_OK)
             tell_shape(reader, lens, &solution);
-        else
+        reader->quiet = false;
+        if (status != LUXFALL_OK)
             refuse_beam(reader, lens, status, error.text);
     }
     for (size_t g = 0; g < reader->group_count; g++) {

@@ -191,6 +191,8 @@ void read_lenses(struct reader *reader, const struct node *map) {
             continue;
         struct lens_entry *entry = &grown[reader->lens_count++];
         *entry = (struct lens_entry){.node = map->items[i], .value.name = name};
+        reader->quiet = !reader_uses(reader, "lens", name);
         entry->sound = read_lens(reader, map->items[i], &entry->value);
+        reader->quiet = false;
     }
 }

@@ -65,6 +65,19 @@ static bool choose_lens(struct reader *reader, const struct node *map, struct gr
     return false; /* told once for the whole scene */
 }
 
+bool reader_uses(const struct reader *reader, const char *key, const char *name) {
+    const struct node *list = reader->modules;
+    bool lens = strcmp(key, "lens") == 0;
+    if (lens && reader->lens != NULL)
+        return strcmp(reader->lens, name) == 0;
+    for (size_t i = 0; list != NULL && list->kind == NODE_LIST && i < list->count; i++) {
+        const struct node *named = map_value(list->items[i], key);
+        if (named == NULL ? !lens : named->kind == NODE_TEXT && strcmp(named->text, name) == 0)
+            return true;
+    }
+    return list == NULL || list->kind != NODE_LIST;
+}
+
 /* ---- members --------------------------------------------------------------------------------------------------- */
 
 static bool mark_dark(struct reader *reader, const struct node *node, struct group_entry *entry) {

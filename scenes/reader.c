@@ -130,6 +130,7 @@ static void read_root(struct reader *reader, const struct node *root) {
     read_title(reader, root);
     const struct node *parts = map_value(root, "parts"), *emitters = map_value(root, "emitters");
     const struct node *lenses = map_value(root, "lenses"), *fields = map_value(root, "fields");
+    reader->modules = map_value(root, "modules");
     if (emitters != NULL)
         read_emitters(reader, emitters);
     if (lenses != NULL)

@@ -47,7 +47,7 @@ struct reader {
     struct group_entry *groups;
     size_t group_count, module_count;
     const struct node **fields;
-    const struct node *target;
+    const struct node *target, *modules;
 };
 
 /* ---- messages at a node ---------------------------------------------------------------------------------------- */
@@ -117,6 +117,8 @@ void read_parts(struct reader *reader, const struct node *list);
 void read_modules(struct reader *reader, const struct node *list);
 void read_target(struct reader *reader, const struct node *map);
 void read_fields(struct reader *reader, const struct node *list);
+/* A module names the part under this key ("emitter", "lens"), or may mean it by naming none. */
+bool reader_uses(const struct reader *reader, const char *key, const char *name);
 bool read_placement(struct reader *reader, const struct node *module, struct group_entry *entry);
 bool read_aim(struct reader *reader, const struct node *module, struct group_entry *entry);
 

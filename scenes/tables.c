@@ -14,6 +14,8 @@ struct row {
 void table_tell(const struct table *table, enum message_kind kind, struct scene_place place, const char *format,
                 ...) {
     va_list arguments;
+    if (kind == MESSAGE_WARNING && table->quiet)
+        return;
     va_start(arguments, format);
     const char *line = source_line(table->arena, table->source, place.line);
     messages_add_list(table->messages, kind, place, line, format, arguments);
@@ -236,8 +238,9 @@ static bool read_remarks(struct table *table) {
     return !table->arena->failed;
 }
 
-bool table_read(struct arena *arena, struct messages *messages, const struct source *source, struct table *out) {
-    *out = (struct table){.source = source, .arena = arena, .messages = messages};
+bool table_read(struct arena *arena, struct messages *messages, const struct source *source, bool quiet,
+                struct table *out) {
+    *out = (struct table){.source = source, .arena = arena, .messages = messages, .quiet = quiet};
     struct table_cell **rows = NULL;
     if (source->line_count > TABLE_LINES_MAX) {
         table_tell(out, MESSAGE_ERROR, (struct scene_place){source->label, 0, 0}, "more than %d lines",

@@ -21,6 +21,7 @@ struct table {
     struct arena *arena;
     struct messages *messages;
     bool has_header, decimal_comma;
+    bool quiet; /* no warnings */
     struct table_cell header[TABLE_COLUMNS_MAX];
     size_t columns, row_count;
     struct table_cell *cells; /* row_count x columns */
@@ -28,8 +29,9 @@ struct table {
     size_t remark_count;
 };
 
-/* False after messages. */
-bool table_read(struct arena *arena, struct messages *messages, const struct source *source, struct table *out);
+/* False after messages. quiet: errors alone are told. */
+bool table_read(struct arena *arena, struct messages *messages, const struct source *source, bool quiet,
+                struct table *out);
 bool table_number(const struct table *table, size_t row, size_t column, double *out);
 const struct table_remark *table_remark(const struct table *table, const char *key);
 void table_tell(const struct table *table, enum message_kind kind, struct scene_place place, const char *format, ...)

@@ -30,6 +30,8 @@ void reader_error(struct reader *reader, const struct node *node, const char *fo
 
 void reader_warn(struct reader *reader, const struct node *node, const char *format, ...) {
     va_list arguments;
+    if (reader->quiet)
+        return;
     va_start(arguments, format);
     tell(reader, MESSAGE_WARNING, node, format, arguments);
     va_end(arguments);
