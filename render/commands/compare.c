@@ -1,10 +1,9 @@
 /* luxfall compare: several scenes, or one scene with several lenses, side by side: one table, one colour scale. */
-#include "tracing.h"
+#include "comparison.h"
 
 #include "render/files/files.h"
 #include "report.h"
 #include "stop.h"
-#include "text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -20,19 +19,6 @@ static const struct option compare_options[] = {
         value_text, NULL, COMPLETE_NOTHING},
     {NULL, NULL, NULL, NULL, NULL, 0}};
 
-#define CANDIDATES_MAX 24
-
-/* What is compared. name: the lens, or the scene file without folder and ending. */
-struct comparison {
-    struct tracing tracing;
-    size_t count;
-    struct traced traced[CANDIDATES_MAX];
-    char *names[CANDIDATES_MAX];
-    const char **staged[CANDIDATES_MAX]; /* files of each candidate, with --out */
-    const char **overview;               /* compare.png and compare-sections.png of every level */
-    const char *json;
-};
-
 static int wrong_words(const char *format, const char *detail) {
     fputs("luxfall compare: error: ", stderr);
     fprintf(stderr, format, detail);
@@ -40,7 +26,7 @@ static int wrong_words(const char *format, const char *detail) {
     return EXIT_USER;
 }
 
-static int out_of_memory(void) {
+int comparison_out_of_memory(void) {
     fputs("luxfall compare: error: out of memory\n", stderr);
     return EXIT_MACHINE;
 }
@@ -74,7 +60,7 @@ static bool names_differ(const struct comparison *comparison) {
 
 static int add_candidate(struct comparison *comparison, char *name, const char *path, const char *lens) {
     if (!name)
-        return out_of_memory();
+        return comparison_out_of_memory();
     size_t i = comparison->count++;
     comparison->names[i] = name;
     return traced_read(&comparison->traced[i], path, lens);
@@ -139,142 +125,6 @@ static int read_all(struct comparison *comparison, const char *lenses, const cha
     return 0;
 }
 
-/* ---- table ----------------------------------------------------------------------------------------------------- */
-
-/* A column: how it reads a value, shows it, and which is best: +1 the highest, 0 none, 2 the nearest to 1. */
-enum best { BEST_NONE, BEST_HIGHEST, BEST_NEAREST_ONE };
-struct column {
-    const char *heading;
-    void (*format)(char out[FORMAT_SIZE], struct luxfall_estimate value);
-    enum best best;
-};
-
-static const struct column plane_columns[] = {
-    {"centre", format_lux, BEST_HIGHEST},
-    {"spot at 50 %", format_mm, BEST_NONE},
-    {"visible edge", format_mm, BEST_NONE},
-};
-static const struct column field_columns[] = {
-    {"centre", format_lux, BEST_HIGHEST},
-    {"darkest/average", format_ratio, BEST_HIGHEST},
-    {"edge/centre", format_ratio, BEST_NEAREST_ONE},
-    {"light in it", format_share, BEST_HIGHEST},
-};
-
-static struct luxfall_estimate of_plane(const struct luxfall_plane_result *plane, size_t column) {
-    const struct luxfall_estimate values[] = {plane->centre_lx, plane->half_peak_diameter_mm,
-                                              plane->tenth_peak_diameter_mm};
-    return values[column];
-}
-
-static struct luxfall_estimate of_field(const struct luxfall_field_result *field, size_t column) {
-    const struct luxfall_estimate values[] = {field->centre_lx, field->minimum_over_average, field->edge_over_centre,
-                                              field->utilisation};
-    return values[column];
-}
-
-/* How far from the best that could be; less is better. */
-static double lack(enum best best, double value) {
-    return best == BEST_NEAREST_ONE ? fabs(value - 1) : -value;
-}
-
-/* Marks the best of a column, and those whose bands do not tell them from it. */
-static void mark_best(const struct text_table *table, size_t column, enum best best,
-                      const struct luxfall_estimate *values) {
-    size_t first = table->rows;
-    for (size_t i = 0; i + 1 < table->rows; i++)
-        if (isfinite(values[i].value) &&
-            (first == table->rows || lack(best, values[i].value) < lack(best, values[first].value)))
-            first = i;
-    if (best == BEST_NONE || first == table->rows)
-        return;
-    for (size_t i = 0; i + 1 < table->rows; i++) {
-        double band =
-            hypot(isnan(values[i].u95) ? 0 : values[i].u95, isnan(values[first].u95) ? 0 : values[first].u95);
-        char *cell = text_table_cell(table, i + 1, column);
-        size_t used = strlen(cell);
-        if (lack(best, values[i].value) - lack(best, values[first].value) <= (i == first ? 0 : band))
-            snprintf(cell + used, TEXT_CELL - used, " *");
-    }
-}
-
-static bool same_field(const struct luxfall_field *a, const struct luxfall_field *b) {
-    return strcmp(a->name, b->name) == 0;
-}
-
-/* The field of that name in a candidate's scene; NULL: it has none. */
-static const struct luxfall_field_result *find_field(const struct traced *traced, size_t plane,
-                                                     const struct luxfall_field *wanted) {
-    for (size_t i = 0; i < traced->scene->light.field_count; i++)
-        if (same_field(&traced->scene->light.fields[i], wanted))
-            return &traced->result->planes[plane].fields[i];
-    return NULL;
-}
-
-/* One block of the table: the candidates' planes (field NULL), or their fields of one name. */
-static int print_block(const struct comparison *comparison, size_t plane, const struct luxfall_field *field) {
-    const struct column *columns = field ? field_columns : plane_columns;
-    size_t column_count = field ? sizeof field_columns / sizeof *columns : sizeof plane_columns / sizeof *columns;
-    struct text_table table;
-    if (text_table_init(&table, comparison->count + 1, column_count + 1) != 0)
-        return out_of_memory();
-    text_table_put(&table, 0, 0, field ? field->name : "whole map");
-    for (size_t i = 0; i < comparison->count; i++)
-        text_table_put(&table, i + 1, 0, comparison->names[i]);
-    for (size_t column = 0; column < column_count; column++) {
-        struct luxfall_estimate values[CANDIDATES_MAX];
-        text_table_put(&table, 0, column + 1, columns[column].heading);
-        for (size_t i = 0; i < comparison->count; i++) {
-            const struct traced *traced = &comparison->traced[i];
-            const struct luxfall_field_result *found = field ? find_field(traced, plane, field) : NULL;
-            values[i] = field ? found ? of_field(found, column) : (struct luxfall_estimate){NAN, NAN}
-                              : of_plane(&traced->result->planes[plane], column);
-            columns[column].format(text_table_cell(&table, i + 1, column + 1), values[i]);
-        }
-        mark_best(&table, column + 1, columns[column].best, values);
-    }
-    putchar('\n');
-    text_table_print(&table, "  ", stdout);
-    text_table_release(&table);
-    return 0;
-}
-
-/* A block for the plane and one for every field, those that only later candidates have included. */
-static int print_plane_blocks(const struct comparison *comparison, size_t plane) {
-    int status = print_block(comparison, plane, NULL);
-    for (size_t i = 0; i < comparison->count; i++) {
-        const struct luxfall_scene *light = &comparison->traced[i].scene->light;
-        for (size_t j = 0; status == 0 && j < light->field_count; j++) {
-            bool shown = false;
-            for (size_t k = 0; k < i; k++)
-                shown |= find_field(&comparison->traced[k], plane, &light->fields[j]) != NULL;
-            if (!shown)
-                status = print_block(comparison, plane, &light->fields[j]);
-        }
-    }
-    return status;
-}
-
-static int print_table(const struct comparison *comparison) {
-    const struct traced *first = &comparison->traced[0];
-    int status = 0;
-    puts(first->scene->title);
-    for (size_t plane = 0; status == 0 && plane < first->result->plane_count; plane++) {
-        if (first->result->plane_count > 1)
-            printf("\nlevel %g mm\n", first->result->planes[plane].level_mm);
-        status = print_plane_blocks(comparison, plane);
-    }
-    if (status)
-        return status;
-    puts("\n* the best of its column, or not to be told from it by the bands");
-    struct report_entry entries[CANDIDATES_MAX];
-    for (size_t i = 0; i < comparison->count; i++)
-        entries[i] =
-            (struct report_entry){comparison->traced[i].scene, comparison->traced[i].result, comparison->names[i]};
-    report_print_notes(entries, comparison->count, stdout);
-    return report_flush("compare");
-}
-
 /* ---- files ----------------------------------------------------------------------------------------------------- */
 
 static char *joined(const char *folder, const char *name) {
@@ -296,11 +146,11 @@ static int stage_overview(struct comparison *comparison, struct outputs *outputs
     size_t planes = scene->light.target.level_count;
     comparison->overview = calloc(2 * planes, sizeof *comparison->overview);
     if (!comparison->overview)
-        return out_of_memory();
+        return comparison_out_of_memory();
     for (size_t i = 0; i < 2 * planes; i++) {
         char *name = plane_file_name(scene, i / 2, comparison->tracing.out, stems[i % 2], "png");
         if (!name)
-            return out_of_memory();
+            return comparison_out_of_memory();
         comparison->overview[i] = outputs_stage(outputs, name, error);
         free(name);
         if (!comparison->overview[i])
@@ -327,7 +177,7 @@ static int stage_all(struct comparison *comparison, struct outputs *outputs) {
         char *folder = joined(tracing->out, comparison->names[i]);
         comparison->staged[i] = calloc(traced_file_count(traced, tracing), sizeof **comparison->staged);
         if (!folder || !comparison->staged[i])
-            status = out_of_memory();
+            status = comparison_out_of_memory();
         else if (traced_stage(traced, tracing, folder, outputs, comparison->staged[i], &error) != 0)
             status = tell_error("compare", outputs, &error);
         free(folder);
@@ -383,7 +233,7 @@ static json_t *comparison_json(const struct comparison *comparison) {
 static int write_json(const struct comparison *comparison, FILE *stream) {
     json_t *json = comparison_json(comparison);
     if (!json)
-        return out_of_memory();
+        return comparison_out_of_memory();
     int status = json_dumpf(json, stream, STATISTICS_DUMP) == 0 ? 0 : EXIT_MACHINE;
     json_decref(json);
     fputc('\n', stream);
@@ -435,7 +285,7 @@ static int run(struct comparison *comparison, const char *lenses, const char *co
     if (status)
         return status;
     bool json_alone = comparison->tracing.json && !comparison->json;
-    status = json_alone ? write_json(comparison, stdout) : print_table(comparison);
+    status = json_alone ? write_json(comparison, stdout) : comparison_print(comparison);
     if (status == 0)
         status = report_flush("compare");
     if (status)
@@ -449,7 +299,7 @@ static int compare(const struct option_value *values, const char *const *words) 
     struct outputs outputs = {NULL};
     struct comparison *comparison = calloc(1, sizeof *comparison);
     if (!comparison)
-        return out_of_memory();
+        return comparison_out_of_memory();
     int status = tracing_init(&comparison->tracing, "compare", values);
     if (status == 0) {
         stop_install();
