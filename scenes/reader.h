@@ -38,6 +38,7 @@ struct reader {
     bool closed;      /* no other file may be opened */
     const char *lens; /* takes the place of every lens named; NULL: none */
     bool incomplete;  /* what is missing may stand behind the place where a file broke off */
+    bool quiet;       /* no warnings: a part is read that no module uses */
     int status;       /* 0, or 1 when the machine failed */
     struct scene *scene;
     struct emitter_entry *emitters;
