@@ -1,0 +1,280 @@
+/* Faces cut into weighted points, as finely as the scene needs. METHODS section 4, eq. (10)-(12). */
+#include "tracing/direct_way.h"
+
+#include "numbers/vec.h"
+
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const int ORDERS[] = {1, 2, 3, 4, 6, 8, 12, 16, 24, 32};
+enum { ORDER_COUNT = sizeof ORDERS / sizeof *ORDERS };
+static const double TOLERANCE[DIRECT_GRADES] = {[DIRECT_MAP] = 2e-5, [DIRECT_READING] = 1e-7};
+static const int ORDER_MAX[DIRECT_GRADES] = {[DIRECT_MAP] = 12, [DIRECT_READING] = 16};
+
+/* ---- rules -------------------------------------------------------------------------------------------------------
+ */
+
+bool rule_make(bool round, int order, double width_mm, double height_mm, struct rule *out) {
+    size_t room = DISC_NODES_MAX;
+    out->x = malloc(3 * room * sizeof *out->x);
+    if (!out->x)
+        return false;
+    out->y = out->x + room;
+    out->w = out->y + room;
+    out->count = round ? gauss_disc(order, out->x, out->y, out->w) : gauss_square(order, out->x, out->y, out->w);
+    for (int i = 0; i < out->count; i++) {
+        out->x[i] *= width_mm / 2;
+        out->y[i] *= height_mm / 2;
+    }
+    return true;
+}
+
+void rule_free(struct rule *rule) {
+    free(rule->x);
+    *rule = (struct rule){0};
+}
+
+/* A rule over all dies of a bundle, or over its one face. */
+static bool face_rule(const struct bundle *bundle, int order, struct rule *out) {
+    struct rule one;
+    int dies = bundle->columns * bundle->rows;
+    bool point = bundle->face.kind == LUXFALL_POINT;
+    if (!rule_make(bundle->face.kind == LUXFALL_DISC, point ? 1 : order, bundle->face.width_mm,
+                   bundle->face.height_mm, &one))
+        return false;
+    out->count = one.count * dies;
+    out->x = malloc(3 * (size_t)out->count * sizeof *out->x);
+    if (out->x) {
+        out->y = out->x + out->count;
+        out->w = out->y + out->count;
+    }
+    for (int i = 0; i < out->count && out->x; i++) {
+        int die = i / one.count, k = i % one.count;
+        out->x[i] = one.x[k] + (die % bundle->columns - (bundle->columns - 1) / 2.0) * bundle->pitch_x_mm;
+        out->y[i] = one.y[k] + (die / bundle->columns - (bundle->rows - 1) / 2.0) * bundle->pitch_y_mm;
+        out->w[i] = one.w[k] / dies;
+    }
+    rule_free(&one);
+    return out->x != NULL;
+}
+
+/* ---- light -------------------------------------------------------------------------------------------------------
+ */
+
+/* shape(a) cos(incidence) / r^2 from a start to a place, both relative to the lamp; METHODS eq. (10). */
+static double light_between(const struct angle_shape_table *shape, struct luxfall_vec axis, struct luxfall_vec v) {
+    double along = vec_dot(axis, v), rr = vec_dot(v, v), r = sqrt(rr);
+    if (!(along > 0 && v.z < 0))
+        return 0;
+    struct luxfall_vec c = vec_cross(axis, v);
+    double s = sqrt(vec_dot(c, c) / (r * (r + along))) * SHAPE_PIECES;
+    int piece = (int)s < SHAPE_PIECES ? (int)s : SHAPE_PIECES;
+    const float *k = shape->c[piece];
+    double f = s - piece;
+    return ((double)k[0] + f * ((double)k[1] + f * ((double)k[2] + f * (double)k[3]))) * -v.z / (rr * r);
+}
+
+void light_of_lamp(const struct direct_way *way, const struct rule *face, const struct lamp *lamp, int count,
+                   const double *x_mm, const double *y_mm, double level_mm, double *out_lx) {
+    const struct bundle *bundle = &way->stage->bundles[lamp->bundle];
+    const struct luxfall_pose *pose = &lamp->pose;
+    double peak_cd = lamp->flux_lm * bundle->efficiency * way->peak_per_lm[lamp->bundle];
+    for (int i = 0; i < face->count; i++) {
+        struct luxfall_vec start = vec_sum(1, pose->at_mm, 1, vec_sum(face->x[i], pose->x, face->y[i], pose->y));
+        double weight = 1e6 * peak_cd * face->w[i]; /* from per mm2 to per m2 */
+        for (int k = 0; k < count; k++) {
+            struct luxfall_vec v = {x_mm[k] - start.x, y_mm[k] - start.y, level_mm - start.z};
+            out_lx[k] += weight * light_between(bundle->shape, pose->axis, v);
+        }
+    }
+}
+
+void light_on_places(const struct direct_way *way, enum direct_grade grade, int count, const double *x_mm,
+                     const double *y_mm, double level_mm, double *out_lx) {
+    enum { BLOCK = 256 };
+    memset(out_lx, 0, (size_t)count * sizeof *out_lx);
+    int blocks = (count + BLOCK - 1) / BLOCK;
+#pragma omp parallel for schedule(dynamic, 1) num_threads(way->threads) if (blocks > 1)
+    for (int b = 0; b < blocks; b++) {
+        int from = b * BLOCK, n = count - from < BLOCK ? count - from : BLOCK;
+        for (size_t l = 0; l < way->stage->lamp_count; l++) {
+            const struct lamp *lamp = &way->stage->lamps[l];
+            light_of_lamp(way, &way->faces[grade][lamp->bundle], lamp, n, x_mm + from, y_mm + from, level_mm,
+                          out_lx + from);
+        }
+    }
+}
+
+/* ---- how finely --------------------------------------------------------------------------------------------------
+ */
+
+enum { PROBES_SIDE = 5, PROBE_LAMPS = 8, PROBES_MAX = PROBES_SIDE * PROBES_SIDE + 5 * LUXFALL_FIELDS_MAX };
+
+struct probes {
+    int count;
+    double x_mm[PROBES_MAX], y_mm[PROBES_MAX];
+};
+
+static void add_probe(struct probes *probes, double x_mm, double y_mm) {
+    probes->x_mm[probes->count] = x_mm;
+    probes->y_mm[probes->count++] = y_mm;
+}
+
+/* Over the map, and at the middle and the corners of every field. */
+static void probes_make(const struct luxfall_scene *scene, struct probes *out) {
+    const struct luxfall_target *target = &scene->target;
+    out->count = 0;
+    for (int i = 0; i < PROBES_SIDE * PROBES_SIDE; i++)
+        add_probe(out, (i % PROBES_SIDE / (PROBES_SIDE - 1.0) - 0.5) * target->columns * target->cell_mm,
+                  (i / PROBES_SIDE / (PROBES_SIDE - 1.0) - 0.5) * target->rows * target->cell_mm);
+    for (size_t f = 0; f < scene->field_count; f++) {
+        const struct luxfall_field *field = &scene->fields[f];
+        add_probe(out, field->x_mm, field->y_mm);
+        for (int corner = 0; corner < 4; corner++)
+            add_probe(out, field->x_mm + (corner & 1 ? 0.5 : -0.5) * field->width_mm,
+                      field->y_mm + (corner & 2 ? 0.5 : -0.5) * field->height_mm);
+    }
+}
+
+/* Lamps first, first + step, ... of a bundle: a few stand for all. */
+static void probe_bundle(const struct direct_way *way, size_t bundle, const struct rule *face,
+                         const struct probes *probes, double *out_lx) {
+    const struct stage *stage = way->stage;
+    const struct luxfall_target *target = &stage->scene->target;
+    size_t first = 0, count = 0;
+    while (stage->lamps[first].bundle != bundle)
+        first++;
+    while (first + count < stage->lamp_count && stage->lamps[first + count].bundle == bundle)
+        count++;
+    size_t step = (count + PROBE_LAMPS - 1) / PROBE_LAMPS;
+    memset(out_lx, 0, (size_t)probes->count * sizeof *out_lx);
+    for (size_t l = first; l < first + count; l += step)
+        light_of_lamp(way, face, &stage->lamps[l], probes->count, probes->x_mm, probes->y_mm, target->level_mm[0],
+                      out_lx);
+}
+
+/* Largest difference over the largest value; 0 where all is dark. */
+static double relative_difference(const double *a, const double *b, int count) {
+    double difference = 0, scale = 0;
+    for (int k = 0; k < count; k++) {
+        difference = fmax(difference, fabs(a[k] - b[k]));
+        scale = fmax(scale, fabs(b[k]));
+    }
+    return scale > 0 ? difference / scale : 0;
+}
+
+/* Finer and finer until the probes no longer change, or the grade's limit. */
+static bool choose_face(struct direct_way *way, enum direct_grade grade, size_t b, const struct probes *probes) {
+    double coarse[PROBES_MAX], fine[PROBES_MAX], difference = 0;
+    const struct bundle *bundle = &way->stage->bundles[b];
+    struct rule *rule = &way->faces[grade][b];
+    if (!face_rule(bundle, ORDERS[0], rule))
+        return false;
+    probe_bundle(way, b, rule, probes, coarse);
+    for (int i = 1; i < ORDER_COUNT && ORDERS[i] <= 2 * ORDER_MAX[grade]; i++) {
+        struct rule finer;
+        if (!face_rule(bundle, ORDERS[i], &finer))
+            return false;
+        probe_bundle(way, b, &finer, probes, fine);
+        difference = relative_difference(coarse, fine, probes->count);
+        if (difference <= TOLERANCE[grade] || ORDERS[i] > ORDER_MAX[grade]) {
+            rule_free(&finer);
+            break;
+        }
+        memcpy(coarse, fine, sizeof coarse);
+        rule_free(rule);
+        *rule = finer;
+    }
+    way->error = fmax(way->error, difference);
+    return true;
+}
+
+double patch_mean_lx(const struct direct_way *way, const struct rule *patch, double x_mm, double y_mm,
+                     double level_mm) {
+    double x[DISC_NODES_MAX], y[DISC_NODES_MAX], lx[DISC_NODES_MAX], mean = 0;
+    for (int i = 0; i < patch->count; i++) {
+        x[i] = x_mm + patch->x[i];
+        y[i] = y_mm + patch->y[i];
+    }
+    light_on_places(way, DIRECT_READING, patch->count, x, y, level_mm, lx);
+    for (int i = 0; i < patch->count; i++)
+        mean += patch->w[i] * lx[i];
+    return mean;
+}
+
+int patch_order(struct direct_way *way, bool round, double width_mm, double height_mm, double x_mm, double y_mm,
+                double level_mm, double scale_lx) {
+    double before = 0, difference = 0;
+    int last = ORDER_COUNT - 1, chosen = 0;
+    for (int i = 0; i <= last; i++) {
+        struct rule rule;
+        if (!rule_make(round, ORDERS[i], width_mm, height_mm, &rule))
+            break;
+        double mean = patch_mean_lx(way, &rule, x_mm, y_mm, level_mm);
+        rule_free(&rule);
+        difference = scale_lx > 0 ? fabs(mean - before) / scale_lx : 0;
+        if (i > 0 && difference <= TOLERANCE[DIRECT_READING])
+            break;
+        chosen = i;
+        before = mean;
+    }
+    way->error = fmax(way->error, difference);
+    return ORDERS[chosen];
+}
+
+/* ---- making ------------------------------------------------------------------------------------------------------
+ */
+
+struct direct_way *direct_way_make(const struct stage *stage, int threads) {
+    struct direct_way *way = calloc(1, sizeof *way);
+    struct probes *probes = malloc(sizeof *probes);
+    bool good = way && probes;
+    if (good) {
+        way->stage = stage;
+        way->threads = threads > 0 ? threads : omp_get_num_procs();
+        way->peak_per_lm = calloc(stage->bundle_count + 1, sizeof *way->peak_per_lm);
+        good = way->peak_per_lm != NULL;
+        probes_make(stage->scene, probes);
+    }
+    for (size_t b = 0; good && b < stage->bundle_count; b++)
+        way->peak_per_lm[b] = angle_law_peak_per_lm(&stage->bundles[b].law);
+    for (int grade = 0; good && grade < DIRECT_GRADES; grade++) {
+        way->faces[grade] = calloc(stage->bundle_count + 1, sizeof **way->faces);
+        good = way->faces[grade] != NULL;
+        for (size_t b = 0; good && b < stage->bundle_count; b++)
+            good = choose_face(way, (enum direct_grade)grade, b, probes);
+    }
+    free(probes);
+    if (good)
+        return way;
+    direct_way_free(way);
+    return NULL;
+}
+
+void direct_way_free(struct direct_way *way) {
+    if (!way)
+        return;
+    for (int grade = 0; grade < DIRECT_GRADES; grade++) {
+        for (size_t b = 0; way->faces[grade] && b < way->stage->bundle_count; b++)
+            rule_free(&way->faces[grade][b]);
+        free(way->faces[grade]);
+    }
+    free(way->peak_per_lm);
+    free(way);
+}
+
+double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm, double level_mm, double reading_mm) {
+    double point = 0;
+    light_on_places(way, DIRECT_READING, 1, &x_mm, &y_mm, level_mm, &point);
+    if (reading_mm == 0)
+        return point;
+    struct direct_way noted = *way; /* the order's search notes its error there, which is nobody's here */
+    struct rule disc;
+    int order = patch_order(&noted, true, reading_mm, reading_mm, x_mm, y_mm, level_mm, point);
+    if (!rule_make(true, order, reading_mm, reading_mm, &disc))
+        return NAN;
+    double mean = patch_mean_lx(way, &disc, x_mm, y_mm, level_mm);
+    rule_free(&disc);
+    return mean;
+}

@@ -1,0 +1,260 @@
+/* Free rays: launched once for every bundle, bent by its optics, cast for every lamp and symmetry image. */
+#include "lenses/solid.h"
+#include "numbers/keys.h"
+#include "numbers/vec.h"
+#include "tracing/rays.h"
+
+#include <string.h>
+
+bool read_by_free_rays(const struct ray_run *run, const struct bundle *bundle) {
+    return bundle->solid || run->options->free_only;
+}
+
+/* ---- exit rays of a bundle ---------------------------------------------------------------------------------------
+ */
+
+/* Lamps of one bundle and one flux: every cast of theirs weighs the same, so that whole counts can be kept. */
+struct lamp_class {
+    const struct bundle *bundle;
+    size_t first, count, bundle_index;
+    uint64_t emitted; /* quanta with each cast */
+    uint64_t leaving; /* of those, what a known-by-angle lens lets out; all for a solid */
+};
+
+/* Casts between two looks at the user's wish to stop: some hundredths of a second. */
+enum { REPORT_CASTS = 1 << 20 };
+
+struct fates {
+    uint64_t loss[LUXFALL_LOSS_COUNT], abandoned, exits; /* rays */
+};
+
+static void trace_solid(const struct bundle *bundle, const struct ray_batch *in, struct pcg32 random,
+                        struct ray_batch *out, struct fates *fates) {
+    /* each ray's own stretch of the stream, longer than any path */
+    struct pcg32_leap leap = pcg32_leap(random.inc, 2 * SOLID_BOUNCES_MAX);
+    out->count = 0;
+    for (int i = 0; i < in->count; i++) {
+        struct solid_ray ray = {{in->x[i], in->y[i], in->z[i]}, {in->dx[i], in->dy[i], in->dz[i]}};
+        struct solid_outcome outcome;
+        struct pcg32 own = random;
+        solid_trace(bundle->solid, &ray, &own, &outcome);
+        random.state = random.state * leap.multiplier + leap.plus;
+        if (outcome.fate == SOLID_ABSORBED) {
+            fates->loss[outcome.loss]++;
+        } else if (outcome.fate == SOLID_ABANDONED) {
+            fates->abandoned++;
+        } else {
+            int k = out->count++;
+            out->x[k] = (float)outcome.exit.origin[0];
+            out->y[k] = (float)outcome.exit.origin[1];
+            out->z[k] = (float)outcome.exit.origin[2];
+            out->dx[k] = (float)outcome.exit.direction[0];
+            out->dy[k] = (float)outcome.exit.direction[1];
+            out->dz[k] = (float)outcome.exit.direction[2];
+        }
+    }
+    fates->exits += (uint64_t)out->count;
+}
+
+static struct pcg32 surface_stream(const struct ray_run *run, int replicate, size_t bundle, uint64_t first) {
+    uint64_t key = run_key(run, replicate, PURPOSE_SURFACES, bundle);
+    struct pcg32 random = pcg32_seed(key, bundle);
+    pcg32_jump(&random, first * 2 * SOLID_BOUNCES_MAX);
+    return random;
+}
+
+static void exit_rays(const struct ray_run *run, int replicate, const struct lamp_class *class, uint64_t first,
+                      int count, struct ray_scratch *scratch, struct fates *fates) {
+    const struct bundle *bundle = class->bundle;
+    struct launch_source source = {
+        bundle->face,  bundle->columns, bundle->rows, (float)bundle->pitch_x_mm, (float)bundle->pitch_y_mm,
+        bundle->launch};
+    struct point_key key = {run_key(run, replicate, PURPOSE_LAUNCH, class->bundle_index), run->options->points};
+    if (!bundle->solid) {
+        run->kernels->launch(&source, &key, first, count, &scratch->batch);
+        fates->exits += (uint64_t)count;
+        return;
+    }
+    run->kernels->launch(&source, &key, first, count, &scratch->inside);
+    trace_solid(bundle, &scratch->inside, surface_stream(run, replicate, class->bundle_index, first), &scratch->batch,
+                fates);
+}
+
+/* ---- casting -----------------------------------------------------------------------------------------------------
+ */
+
+/* Image k of a module's plane: bits 0 and 1 mirror x and y, bit 2 swaps them. */
+static void image_axes(const struct luxfall_pose *pose, int image, struct luxfall_vec *x, struct luxfall_vec *y) {
+    *x = image & 4 ? pose->y : pose->x;
+    *y = image & 4 ? pose->x : pose->y;
+    *x = vec_sum(image & 1 ? -1 : 1, *x, 0, *x);
+    *y = vec_sum(image & 2 ? -1 : 1, *y, 0, *y);
+}
+
+static struct cast_frame cast_frame(const struct ray_run *run, const struct lamp *lamp, int image, size_t plane) {
+    const struct fine_map *map = &run->seen->maps[plane];
+    const struct luxfall_pose *pose = &lamp->pose;
+    double level_mm = run->stage->scene->target.level_mm[plane], scale = 1 / map->cell_mm;
+    struct luxfall_vec x, y;
+    image_axes(pose, image, &x, &y);
+    return (struct cast_frame){(float)(pose->at_mm.x * scale + map->columns / 2.0),
+                               (float)(pose->at_mm.y * scale + map->rows / 2.0),
+                               (float)(pose->at_mm.z - level_mm),
+                               {(float)(x.x * scale), (float)(y.x * scale), (float)(pose->axis.x * scale)},
+                               {(float)(x.y * scale), (float)(y.y * scale), (float)(pose->axis.y * scale)},
+                               {(float)x.z, (float)y.z, (float)pose->axis.z}};
+}
+
+/* Counts hits in the readings of one field; lengths in cells of the fine map, from its corner. */
+static void count_in_field(const struct ray_run *run, size_t plane, size_t field, const struct ray_scratch *scratch,
+                           uint32_t *counts) {
+    const struct fine_map *map = &run->seen->maps[plane];
+    const struct luxfall_field *frame = &run->stage->scene->fields[field];
+    const struct reading_grid *grid = &run->stage->grids[field];
+    double half_width = frame->width_mm / 2, half_height = frame->height_mm / 2, radius = grid->reading_mm / 2;
+    double corner_x = -map->columns / 2.0 * map->cell_mm - frame->x_mm;
+    double corner_y = -map->rows / 2.0 * map->cell_mm - frame->y_mm;
+    for (int i = 0; i < scratch->batch.count; i++) {
+        double x = corner_x + (double)scratch->gx[i] * map->cell_mm;
+        double y = corner_y + (double)scratch->gy[i] * map->cell_mm;
+        if (!(fabs(x) <= half_width + radius && fabs(y) <= half_height + radius))
+            continue;
+        bool inside = grid->round ? hypot(x, y) < half_width : fabs(x) < half_width && fabs(y) < half_height;
+        counts[grid->count] += inside;
+        int last = READINGS_SIDE - 1;
+        int i0 = (int)fmax(ceil((x - radius + half_width) / grid->step_x_mm), 0);
+        int i1 = (int)fmin(floor((x + radius + half_width) / grid->step_x_mm), last);
+        int j0 = (int)fmax(ceil((y - radius + half_height) / grid->step_y_mm), 0);
+        int j1 = (int)fmin(floor((y + radius + half_height) / grid->step_y_mm), last);
+        for (int j = j0; j <= j1; j++) {
+            for (int k = i0; k <= i1; k++) {
+                int place = grid->at[j][k];
+                if (place >= 0 && hypot(x - grid->x_mm[place], y - grid->y_mm[place]) < radius)
+                    counts[place]++;
+            }
+        }
+        for (int place = grid->count - READINGS_RIM; grid->round && place < grid->count; place++)
+            counts[place] += hypot(x - grid->x_mm[place], y - grid->y_mm[place]) < radius;
+    }
+}
+
+static void cast_batch(const struct ray_run *run, const struct lamp_class *class, struct ray_scratch *scratch) {
+    const struct observations *seen = run->seen;
+    bool read = read_by_free_rays(run, class->bundle) && seen->field_count > 0;
+    for (size_t plane = 0; plane < seen->plane_count; plane++) {
+        const struct fine_map *map = &seen->maps[plane];
+        struct cast_grid grid = {map->columns, map->rows};
+        for (size_t l = class->first; l < class->first + class->count; l++) {
+            for (int image = 0; image < class->bundle->images; image++) {
+                struct cast_frame frame = cast_frame(run, &run->stage->lamps[l], image, plane);
+                run->kernels->cast(&scratch->batch, &frame, &grid, scratch->cell, read ? scratch->gx : NULL,
+                                   read ? scratch->gy : NULL);
+                kernels_tally(scratch->cell, scratch->batch.count, scratch->counts[plane]);
+                for (size_t f = 0; f < seen->field_count && read; f++)
+                    count_in_field(run, plane, f, scratch, scratch->readings[plane * seen->field_count + f]);
+            }
+        }
+    }
+}
+
+/* ---- from counts to quanta ---------------------------------------------------------------------------------------
+ */
+
+static void fold_map(struct fine_map *map, int replicate, uint64_t weight, uint32_t *counts, uint64_t *off_map) {
+    size_t cells = fine_map_cells(map);
+    for (size_t i = 0; i < cells; i++)
+        map->quanta[replicate][i] += weight * counts[i];
+    *off_map += weight * counts[cells];
+    memset(counts, 0, (cells + 1) * sizeof *counts);
+}
+
+static void fold_readings(struct observations *seen, int replicate, size_t index, double weight_lm,
+                          uint32_t *counts) {
+    const struct reading_grid *grid = &seen->stage->grids[index % seen->field_count];
+    double radius_m = grid->reading_mm * 1e-3 / 2, per_count_lx = weight_lm / (PI * radius_m * radius_m);
+    double *readings = seen->readings_lx[index] + (size_t)replicate * (size_t)grid->count;
+    for (int k = 0; k < grid->count; k++)
+        readings[k] += per_count_lx * counts[k];
+    seen->average_lx[index][replicate] += weight_lm * counts[grid->count] / (grid->area_mm2 * 1e-6);
+    memset(counts, 0, ((size_t)grid->count + 1) * sizeof *counts);
+}
+
+static void fold(struct ray_run *run, int replicate, const struct lamp_class *class, struct ray_scratch *scratch) {
+    struct observations *seen = run->seen;
+    for (size_t plane = 0; plane < seen->plane_count; plane++) {
+        fold_map(&seen->maps[plane], replicate, class->leaving, scratch->counts[plane],
+                 &seen->ledgers[replicate].off_map[plane]);
+        for (size_t f = 0; f < seen->field_count; f++) {
+            size_t index = plane * seen->field_count + f;
+            fold_readings(seen, replicate, index, (double)class->leaving * run->lm_per_quantum,
+                          scratch->readings[index]);
+        }
+    }
+}
+
+static void fold_fates(const struct lamp_class *class, const struct fates *fates, uint64_t rays,
+                       struct quanta_ledger *ledger) {
+    uint64_t casts = class->count * (uint64_t) class->bundle->images;
+    ledger->emitted += rays * casts * class->emitted;
+    ledger->leaving += fates->exits * casts * class->leaving;
+    ledger->abandoned += fates->abandoned * casts * class->emitted;
+    for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
+        ledger->loss[loss] += fates->loss[loss] * casts * class->emitted;
+    ledger->loss[LUXFALL_LOSS_DATASHEET] += fates->exits * casts * (class->emitted - class->leaving);
+}
+
+/* ---- a replicate -------------------------------------------------------------------------------------------------
+ */
+
+static struct lamp_class class_from(const struct ray_run *run, size_t first) {
+    const struct stage *stage = run->stage;
+    const struct lamp *lamp = &stage->lamps[first];
+    const struct bundle *bundle = &stage->bundles[lamp->bundle];
+    struct lamp_class class = {.bundle = bundle, .first = first, .bundle_index = lamp->bundle};
+    while (first + class.count < stage->lamp_count && stage->lamps[first + class.count].bundle == lamp->bundle &&
+           stage->lamps[first + class.count].flux_lm == lamp->flux_lm)
+        class.count++;
+    class.emitted = run->lamp_quanta[first];
+    class.leaving = (uint64_t)llround((double)class.emitted * bundle->efficiency);
+    return class;
+}
+
+static void trace_class(struct ray_run *run, int replicate, const struct lamp_class *class,
+                        struct ray_scratch *scratch) {
+    struct fates fates = {0};
+    uint64_t rays = run->plan.free_rays, casts = class->count * (uint64_t) class->bundle->images;
+    uint64_t since_fold = 0, since_report = 0;
+    for (uint64_t first = 0; first < rays; first += RAY_BATCH) {
+        int count = (int)(rays - first < RAY_BATCH ? rays - first : RAY_BATCH);
+        exit_rays(run, replicate, class, first, count, scratch, &fates);
+        since_fold += casts * RAY_BATCH;
+        if (since_fold > UINT32_MAX) { /* a count of 32 bits might be full */
+            fold(run, replicate, class, scratch);
+            since_fold = casts * RAY_BATCH;
+        }
+        cast_batch(run, class, scratch);
+        atomic_fetch_add(&run->rays_done, (unsigned)count);
+        since_report += casts * RAY_BATCH;
+        if (since_report > REPORT_CASTS && !run_goes_on(run))
+            break;
+        since_report = since_report > REPORT_CASTS ? 0 : since_report;
+    }
+    fold(run, replicate, class, scratch);
+    fold_fates(class, &fates, rays, &run->seen->ledgers[replicate]);
+}
+
+void free_rays(struct ray_run *run, int replicate, struct ray_scratch *scratch) {
+    for (size_t first = 0; first < run->stage->lamp_count;) {
+        struct lamp_class class = class_from(run, first);
+        trace_class(run, replicate, &class, scratch);
+        first += class.count;
+    }
+    run->seen->leaving_lm[replicate] = (double)run->seen->ledgers[replicate].leaving * run->lm_per_quantum;
+}
+
+uint64_t free_casts_count(const struct ray_run *run) {
+    uint64_t casts = 0;
+    for (size_t l = 0; l < run->stage->lamp_count; l++)
+        casts += (uint64_t)run->stage->bundles[run->stage->lamps[l].bundle].images;
+    return casts * run->plan.free_rays * LUXFALL_REPLICATES * run->stage->scene->target.level_count;
+}

@@ -1,0 +1,122 @@
+#include "tracing/stage.h"
+
+#include "emitters/emitter.h"
+#include "fail.h"
+#include "lenses/solid.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static int smaller(int a, int b) {
+    return a < b ? a : b;
+}
+
+static void bundle_of_emitter(const struct luxfall_emitter *emitter, struct bundle *bundle) {
+    bundle->law = emitter_law(emitter);
+    bundle->face = emitter->die;
+    bundle->columns = emitter->columns;
+    bundle->rows = emitter->rows;
+    bundle->pitch_x_mm = emitter->pitch_x_mm;
+    bundle->pitch_y_mm = emitter->pitch_y_mm;
+    bundle->efficiency = 1;
+    bundle->images = emitter_images(emitter);
+}
+
+static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
+                                          struct bundle *bundle, struct luxfall_error *error) {
+    bundle->law.kind = ANGLE_BEAM;
+    bundle->face = lens->beam.face;
+    bundle->columns = bundle->rows = 1;
+    bundle->efficiency = lens->beam.efficiency;
+    bundle->images = smaller(emitter_images(emitter), face_images(&lens->beam.face));
+    return luxfall_beam_solve(&lens->beam, emitter, &bundle->law.beam, error);
+}
+
+static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const struct luxfall_module *module,
+                                       struct bundle *bundle, struct luxfall_error *error) {
+    const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
+    const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &scene->lenses[module->lens];
+    *bundle = (struct bundle){.emitter = module->emitter, .lens = module->lens};
+    bundle_of_emitter(emitter, bundle);
+    if (lens && lens->kind == LUXFALL_LENS_BEAM) {
+        enum luxfall_status status = bundle_of_beam(emitter, lens, bundle, error);
+        if (error)
+            error->item = module->lens;
+        if (status != LUXFALL_OK)
+            return status;
+    } else if (lens) {
+        bundle->solid = lens; /* solids of revolution: the emitter's images stand */
+    }
+    bundle->launch = malloc(sizeof *bundle->launch);
+    bundle->shape = malloc(sizeof *bundle->shape);
+    if (!bundle->launch || !bundle->shape || angle_launch_table_build(&bundle->law, bundle->launch) != LUXFALL_OK)
+        return fail_memory(error);
+    angle_shape_table_build(&bundle->law, bundle->shape);
+    return LUXFALL_OK;
+}
+
+static size_t find_bundle(const struct stage *stage, const struct luxfall_module *module) {
+    size_t b = 0;
+    while (b < stage->bundle_count &&
+           (stage->bundles[b].emitter != module->emitter || stage->bundles[b].lens != module->lens))
+        b++;
+    return b;
+}
+
+static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *error) {
+    const struct luxfall_scene *scene = stage->scene;
+    for (size_t m = 0; m < scene->module_count; m++) {
+        const struct luxfall_module *module = &scene->modules[m];
+        if (module->dark)
+            continue;
+        size_t bundle = find_bundle(stage, module);
+        if (bundle == stage->bundle_count) {
+            stage->bundle_count++;
+            enum luxfall_status status = bundle_make(scene, module, &stage->bundles[bundle], error);
+            if (status != LUXFALL_OK)
+                return status;
+            stage->known_by_angle = stage->known_by_angle && !stage->bundles[bundle].solid;
+        }
+        double flux_lm = scene->emitters[module->emitter].flux_lm * module->scale;
+        stage->lamps[stage->lamp_count++] = (struct lamp){m, bundle, module->pose, flux_lm};
+    }
+    return LUXFALL_OK;
+}
+
+static int by_bundle_and_flux(const void *a, const void *b) {
+    const struct lamp *p = a, *q = b;
+    if (p->bundle != q->bundle)
+        return p->bundle < q->bundle ? -1 : 1;
+    if (p->flux_lm != q->flux_lm)
+        return p->flux_lm < q->flux_lm ? -1 : 1;
+    return p->module < q->module ? -1 : p->module > q->module;
+}
+
+enum luxfall_status stage_make(const struct luxfall_scene *scene, struct stage *out, struct luxfall_error *error) {
+    const struct luxfall_target *target = &scene->target;
+    *out = (struct stage){.scene = scene, .known_by_angle = true};
+    enum luxfall_status status = scene_validate(scene, error);
+    if (status != LUXFALL_OK)
+        return status;
+    out->disc_mm = target->cell_mm * smaller(target->columns, target->rows) / 40;
+    out->bundles = calloc(scene->module_count, sizeof *out->bundles);
+    out->lamps = calloc(scene->module_count, sizeof *out->lamps);
+    out->grids = calloc(scene->field_count + 1, sizeof *out->grids);
+    if (!out->bundles || !out->lamps || !out->grids)
+        return fail_memory(error);
+    for (size_t f = 0; f < scene->field_count; f++)
+        reading_grid_make(&scene->fields[f], &out->grids[f]);
+    status = add_lamps(out, error);
+    qsort(out->lamps, out->lamp_count, sizeof *out->lamps, by_bundle_and_flux);
+    return status;
+}
+
+void stage_free(struct stage *stage) {
+    for (size_t b = 0; b < stage->bundle_count; b++) {
+        free(stage->bundles[b].launch);
+        free(stage->bundles[b].shape);
+    }
+    free(stage->bundles);
+    free(stage->lamps);
+    free(stage->grids);
+}
