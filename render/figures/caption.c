@@ -11,11 +11,12 @@ enum { CAPTION_MARGIN = 36, CAPTION_GAP = 8, GROUPS_TOLD = 3, FIELDS_TOLD = 4 };
 static const double title_size = 24, body_size = 18.5;
 static const double degree = 57.295779513082320877;
 
-/* ---- numbers ---------------------------------------------------------------------------------------------------- */
+/* ---- numbers ----------------------------------------------------------------------------------------------------
+ */
 
 /* Trailing zeros say nothing in a length or an angle. */
 static const char *short_number(double value, char text[NUMBER_SIZE]) {
-    number_text(value, 5, text);
+    number_text(value, 4, text);
     if (strchr(text, '.') != NULL) {
         size_t n = strlen(text);
         while (text[n - 1] == '0')
@@ -62,7 +63,8 @@ static void put_count(FILE *out, uint64_t count) {
     }
 }
 
-/* ---- modules ---------------------------------------------------------------------------------------------------- */
+/* ---- modules ----------------------------------------------------------------------------------------------------
+ */
 
 static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index) {
     if (index == LUXFALL_NO_LENS) {
@@ -94,15 +96,9 @@ static void put_flux(FILE *out, const struct scene *scene, const struct luxfall_
         most = fmax(most, result->modules[i].flux_lm);
     }
     if (dark < group->count) {
-        char number[NUMBER_SIZE];
-        number_text(most, 3, number);
-        if (most > least * 1.0005) {
-            char low[NUMBER_SIZE];
-            number_text(least, 3, low);
-            fprintf(out, "%s to %s lm", low, number);
-        } else {
-            fprintf(out, "%s lm", number);
-        }
+        if (most > least * 1.0005)
+            put(out, least, " to ");
+        put(out, most, " lm");
         fputs(group->count - dark > 1 ? " each" : "", out);
     }
     if (dark > 0)
@@ -116,16 +112,20 @@ static void put_place(FILE *out, const struct scene *scene, const struct scene_g
     switch (p->kind) {
     case LUXFALL_AT_RING:
     case LUXFALL_AT_SINGLE:
-        put(out, sqrt(at.x * at.x + at.y * at.y + at.z * at.z), " mm from the centre at ");
-        put(out, atan2(hypot(at.x, at.y), at.z) * degree, "° from its normal");
+        put(out, sqrt(at.x * at.x + at.y * at.y + at.z * at.z), " mm from the centre, ");
+        put(out, atan2(hypot(at.x, at.y), at.z) * degree, "° off its normal");
         break;
     case LUXFALL_AT_LINE:
         put(out, p->pitch_x_mm, " mm apart, ");
         put(out, p->height_mm, " mm up");
         break;
     case LUXFALL_AT_GRID:
-        fprintf(out, "%d × %d, %s × %s mm apart, %s mm up", p->columns, p->rows, short_number(p->pitch_x_mm, x),
-                short_number(p->pitch_y_mm, y), short_number(p->height_mm, z));
+        fprintf(out, "%d × %d, ", p->columns, p->rows);
+        if (p->columns > 1)
+            put(out, p->pitch_x_mm, p->rows > 1 ? " × " : " mm apart, ");
+        if (p->rows > 1)
+            put(out, p->pitch_y_mm, " mm apart, ");
+        put(out, p->height_mm, " mm up");
         break;
     case LUXFALL_AT_POINT:
         fprintf(out, "at (%s, %s, %s) mm", short_number(at.x, x), short_number(at.y, y), short_number(at.z, z));
@@ -175,13 +175,19 @@ static void put_group(FILE *out, const struct scene *scene, const struct luxfall
     fputs(".", out);
 }
 
-/* ---- the whole text --------------------------------------------------------------------------------------------- */
+/* ---- the whole text ---------------------------------------------------------------------------------------------
+ */
 
 static void put_method(FILE *out, const struct luxfall_result *result) {
     if (result->method == LUXFALL_DIRECT) {
         fputs("Direct integral over the lens faces", out);
-        if (isfinite(result->quadrature_error))
-            fprintf(out, ", its own error %.1g %%", 100 * result->quadrature_error);
+        if (isfinite(result->quadrature_error)) {
+            fputs(", its own error ", out);
+            if (result->quadrature_error < 1e-5)
+                fputs("below 0.001 %", out);
+            else
+                fprintf(out, "%.3f %%", 100 * result->quadrature_error);
+        }
         return;
     }
     put_count(out, result->rays_traced);
@@ -192,6 +198,10 @@ static void put_method(FILE *out, const struct luxfall_result *result) {
 
 static void put_plane(FILE *out, const struct luxfall_result *result, const struct luxfall_plane_result *plane) {
     char x[NUMBER_SIZE], y[NUMBER_SIZE];
+    if (!(plane->peak_lx.value > 0)) {
+        fputs("No light on this plane.\n", out);
+        return;
+    }
     fputs("Peak ", out);
     put_lux(out, plane->peak_lx);
     if (isfinite(plane->peak_x_mm))
@@ -210,7 +220,7 @@ static void put_fields(FILE *out, const struct scene *scene, const struct luxfal
         if (!isfinite(u0.value))
             continue;
         if (told == FIELDS_TOLD) {
-            fputs(", …", out);
+            fprintf(out, " and %zu more", result->field_count - i);
             break;
         }
         fprintf(out, "%s%s %.3f", told == 0 ? "Darkest/average (U0): " : ", ", scene->light.fields[i].name, u0.value);

@@ -6,7 +6,8 @@
 
 enum { NODES_A_SIDE = 400 };
 
-/* ---- the grid --------------------------------------------------------------------------------------------------- */
+/* ---- the grid ---------------------------------------------------------------------------------------------------
+ */
 
 void value_grid_free(struct value_grid *grid) {
     free(grid->x_mm);
@@ -45,30 +46,40 @@ static float block_mean(const struct luxfall_plane_result *plane, int column, in
     return (float)(sum / count);
 }
 
-/* Standard deviation of ray noise in a cell over its value, where there is much light; 0 by the direct way. */
-static double cell_noise(const struct luxfall_plane_result *plane) {
+/* Standard deviation over value of the cells near a share of the peak; 0 by the direct way. */
+static double cell_noise(const struct luxfall_plane_result *plane, double share) {
     if (plane->e_u95_lx == NULL)
         return 0;
-    double light = 0, band = 0;
+    double light = 0, band = 0, level = share * plane->peak_lx.value;
     for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)
-        if (plane->e_lx[i] > 0.4 * plane->peak_lx.value && isfinite(plane->e_u95_lx[i])) {
+        if (plane->e_lx[i] > 0.75 * level && plane->e_lx[i] < 1.25 * level && isfinite(plane->e_u95_lx[i])) {
             light += plane->e_lx[i];
             band += plane->e_u95_lx[i];
         }
     return light > 0 ? band / light / 2 : 0;
 }
 
-/* Width of the smoothing bell in nodes that leaves 0.4 % of noise: a bell of s nodes divides it by 2 s sqrt(pi). Never
- * so wide that it flattens the spot itself. */
-static double smoothing_nodes(const struct luxfall_plane_result *plane, int block) {
-    double noise = cell_noise(plane) / block;
-    double nodes = noise / 0.004 / 3.545;
-    double shorter = (plane->columns < plane->rows ? plane->columns : plane->rows) / (double)block;
-    double most = shorter / 16;
-    if (isfinite(plane->half_peak_diameter_mm.value))
-        most = fmin(most, plane->half_peak_diameter_mm.value / (plane->cell_mm * block) / 12);
-    nodes = fmin(nodes, most);
-    return nodes > 0.35 ? nodes : 0;
+/* Widths in nodes of the smoothing bell. A bell-shaped spot E = exp(-ln 2 (2 r / w)^2) turns a relative error of E
+ * into one of r / w that is 1 / (4 ln 2 sqrt(log2(1 / share))) as large; the line is to stay within 0.1 % of w. The
+ * kernel of smooth() divides white noise of nodes by 2 s sqrt(pi) / 1.69; a width of 0.477 does nothing. */
+struct smoothing {
+    double across, up;
+};
+
+static struct smoothing smoothing_nodes(const struct luxfall_plane_result *plane, double share, int block) {
+    const double nothing = 1.69 / 3.545;
+    double noise = cell_noise(plane, share) / block, wanted = 0.001 * 4 * log(2) * sqrt(log2(1 / share));
+    double nodes = nothing * noise / wanted, most = INFINITY;
+    if (isfinite(plane->half_peak_diameter_mm.value)) /* where the kernel moves a bell's peak by 0.3 % */
+        most = plane->half_peak_diameter_mm.value / (plane->cell_mm * block) / 10;
+    double most_across = fmin(most, plane->columns / (12.0 * block)),
+           most_up = fmin(most, plane->rows / (12.0 * block));
+    struct smoothing s = {fmin(nodes, most_across), fmin(nodes, most_up)};
+    if (s.up < nodes) /* on a strip the long way makes up for the short one */
+        s.across = fmin(nodes * nodes / fmax(s.up, nothing), most_across);
+    if (s.across < nodes)
+        s.up = fmin(nodes * nodes / fmax(s.across, nothing), most_up);
+    return s;
 }
 
 /* One pass of the bell along count values stride apart; at the ends its weights are those of what is there. */
@@ -87,37 +98,49 @@ static void smooth_line(float *values, int count, size_t stride, const double *b
     }
 }
 
-static bool smooth(struct value_grid *grid, double nodes) {
-    if (nodes == 0)
+/* Smooths all rows, or all columns. */
+static bool smooth(struct value_grid *grid, double nodes, bool up) {
+    if (nodes <= 1.69 / 3.545)
         return true;
-    int reach = (int)ceil(3 * nodes), longest = grid->columns > grid->rows ? grid->columns : grid->rows;
-    double *bell = malloc(((size_t)reach + 1 + (size_t)longest) * sizeof *bell);
+    int reach = (int)ceil(4 * nodes), count = (up ? grid->rows : grid->columns) - 2;
+    double *bell = malloc(((size_t)reach + 1 + (size_t)count) * sizeof *bell);
     if (bell == NULL)
         return false;
-    for (int i = 0; i <= reach; i++)
-        bell[i] = exp(-0.5 * i * i / (nodes * nodes));
-    double *scratch = bell + reach + 1;
+    for (int i = 0; i <= reach; i++) { /* no second moment: slopes and bends pass, only noise goes */
+        double square = i * i / (nodes * nodes);
+        bell[i] = exp(-0.5 * square) * (1.5 - 0.5 * square);
+    }
     size_t width = (size_t)grid->columns;
-    for (int y = 1; y < grid->rows - 1; y++)
-        smooth_line(grid->value + (size_t)y * width + 1, grid->columns - 2, 1, bell, reach, scratch);
-    for (int x = 1; x < grid->columns - 1; x++)
-        smooth_line(grid->value + width + (size_t)x, grid->rows - 2, width, bell, reach, scratch);
+    float *first = grid->value + width + 1;
+    for (int i = 0; i < (up ? grid->columns : grid->rows) - 2; i++)
+        smooth_line(first + (size_t)i * (up ? 1 : width), count, up ? width : 1, bell, reach, bell + reach + 1);
     free(bell);
     return true;
 }
 
-/* The border takes the values of its neighbours: half a cell is too short a way to guess a slope. */
-static void fill_border(struct value_grid *grid) {
-    size_t width = (size_t)grid->columns, height = (size_t)grid->rows;
-    for (size_t y = 1; y < height - 1; y++) {
-        grid->value[y * width] = grid->value[y * width + 1];
-        grid->value[y * width + width - 1] = grid->value[y * width + width - 2];
-    }
-    memcpy(grid->value, grid->value + width, width * sizeof *grid->value);
-    memcpy(grid->value + (height - 1) * width, grid->value + (height - 2) * width, width * sizeof *grid->value);
+/* Half a cell beyond its neighbours, on their straight line; never below no light. */
+static float beyond(float first, float second) {
+    float value = first + 0.5F * (first - second);
+    return value > 0 ? value : 0;
 }
 
-bool value_grid_from_plane(const struct luxfall_plane_result *plane, struct value_grid *grid) {
+static void fill_border(struct value_grid *grid) {
+    size_t width = (size_t)grid->columns, height = (size_t)grid->rows;
+    size_t second_column = width > 3 ? 2 : 1, second_row = height > 3 ? 2 : 1;
+    for (size_t y = 1; y < height - 1; y++) {
+        float *row = grid->value + y * width;
+        row[0] = beyond(row[1], row[second_column]);
+        row[width - 1] = beyond(row[width - 2], row[width - 1 - second_column]);
+    }
+    for (size_t x = 0; x < width; x++) {
+        float *column = grid->value + x;
+        column[0] = beyond(column[width], column[second_row * width]);
+        column[(height - 1) * width] =
+            beyond(column[(height - 2) * width], column[(height - 1 - second_row) * width]);
+    }
+}
+
+bool value_grid_for_line(const struct luxfall_plane_result *plane, double share, struct value_grid *grid) {
     int longer = plane->columns > plane->rows ? plane->columns : plane->rows;
     int block = (longer + NODES_A_SIDE - 1) / NODES_A_SIDE;
     int columns = (plane->columns + block - 1) / block, rows = (plane->rows + block - 1) / block;
@@ -128,7 +151,8 @@ bool value_grid_from_plane(const struct luxfall_plane_result *plane, struct valu
     for (int y = 0; y < rows; y++)
         for (int x = 0; x < columns; x++)
             grid->value[(size_t)(y + 1) * (size_t)grid->columns + (size_t)x + 1] = block_mean(plane, x, y, block);
-    if (!smooth(grid, smoothing_nodes(plane, block))) {
+    struct smoothing nodes = smoothing_nodes(plane, share, block);
+    if (!smooth(grid, nodes.across, false) || !smooth(grid, nodes.up, true)) {
         value_grid_free(grid);
         return false;
     }
@@ -136,7 +160,8 @@ bool value_grid_from_plane(const struct luxfall_plane_result *plane, struct valu
     return true;
 }
 
-/* ---- the lines -------------------------------------------------------------------------------------------------- */
+/* ---- the lines --------------------------------------------------------------------------------------------------
+ */
 
 /* Marching squares. A line crosses an edge between two nodes; edges are numbered, the horizontal ones first; every
  * crossed edge links to at most two others, one in each square it belongs to. */

@@ -11,9 +11,9 @@ struct value_grid {
     float *value;
 };
 
-/* A map made ready for lines: at most about 400 nodes a side, ray noise smoothed away (by rays only, with no more
- * than the noise asks for), reaching the map's very border. False out of memory. */
-bool value_grid_from_plane(const struct luxfall_plane_result *plane, struct value_grid *grid);
+/* A map made ready for the line at a share of the peak: at most about 400 nodes a side, reaching the map's very
+ * border, ray noise smoothed away as far as that line asks for (by rays only). False out of memory. */
+bool value_grid_for_line(const struct luxfall_plane_result *plane, double share, struct value_grid *grid);
 void value_grid_free(struct value_grid *grid);
 
 struct contour_point {

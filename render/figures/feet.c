@@ -5,21 +5,21 @@
 #include <stdlib.h>
 
 enum { MARKS_MAX = 160 };
-static const double number_size = 16.5, arrow_length = 20, arrow_half_width = 8, foot_radius = 6;
+static const double number_size = 17, arrow_length = 25, arrow_half_width = 9, foot_radius = 6;
 
 /* One mark for modules that stand, or are seen, in the same place. */
 struct mark {
-    double x, y;         /* px, on the map */
-    double dx, dy;       /* outside the map: direction to the foot; else 0 */
-    size_t first, last;  /* module numbers, from 1 */
+    double x, y;        /* px, on the map */
+    double dx, dy;      /* outside the map: direction to the foot; else 0 */
+    size_t first, last; /* module numbers, from 1 */
     size_t count;
-    bool dark;           /* all of them */
+    bool dark; /* all of them */
 };
 
 static struct mark mark_of(const struct map_panel *panel, size_t module) {
     const struct luxfall_module *m = &panel->scene->light.modules[module];
-    struct mark mark = {panel_x(panel, m->pose.at_mm.x), panel_y(panel, m->pose.at_mm.y), 0, 0,
-                        module + 1, module + 1, 1, m->dark};
+    struct mark mark = {
+        panel_x(panel, m->pose.at_mm.x), panel_y(panel, m->pose.at_mm.y), 0, 0, module + 1, module + 1, 1, m->dark};
     double inset = 3 * panel->page->unit;
     struct rect inner = rect_grown(panel->map, -inset);
     double cx = (inner.x0 + inner.x1) / 2, cy = (inner.y0 + inner.y1) / 2, dx = mark.x - cx, dy = mark.y - cy;
@@ -76,7 +76,8 @@ static void mark_path(cairo_t *cr, const struct mark *mark, double u) {
     }
     double back_x = mark->x - mark->dx * arrow_length * u, back_y = mark->y - mark->dy * arrow_length * u;
     double side_x = -mark->dy * arrow_half_width * u, side_y = mark->dx * arrow_half_width * u;
-    double notch_x = mark->x - mark->dx * arrow_length * 0.72 * u, notch_y = mark->y - mark->dy * arrow_length * 0.72 * u;
+    double notch_x = mark->x - mark->dx * arrow_length * 0.72 * u,
+           notch_y = mark->y - mark->dy * arrow_length * 0.72 * u;
     cairo_move_to(cr, mark->x, mark->y);
     cairo_line_to(cr, back_x + side_x, back_y + side_y);
     cairo_line_to(cr, notch_x, notch_y);
@@ -107,25 +108,30 @@ static void mark_words(const struct mark *mark, char words[32]) {
         snprintf(words, 32, "%zu modules", mark->count);
 }
 
-/* The number stands behind the arrow's tail, or beside the foot; where there is no room it is left out. */
+/* Around the mark, first behind the arrow's tail or to the right of the foot. */
+static struct rect number_box(const struct mark *mark, int turn, struct rect size, double u) {
+    bool arrow = mark->dx != 0 || mark->dy != 0;
+    double angle = (arrow ? atan2(-mark->dy, -mark->dx) : 0) + (turn + 1) / 2 * (turn % 2 ? 0.785398 : -0.785398);
+    double dx = cos(angle), dy = sin(angle), out = (arrow ? arrow_length + 9 : foot_radius + 5) * u;
+    double x = mark->x + dx * (out + 2 * u + size.x1 / 2 * fabs(dx)),
+           y = mark->y + dy * (out + size.y1 / 2 * fabs(dy));
+    return (struct rect){x - size.x1 / 2 - 2 * u, y - size.y1 / 2, x + size.x1 / 2 + 2 * u, y + size.y1 / 2};
+}
+
+/* Clear of frames if it may be; where there is no room at all the number is left out. */
 static void draw_number(struct map_panel *panel, const struct mark *mark) {
     char words[32];
     mark_words(mark, words);
     double u = panel->page->unit * panel->text_scale;
-    struct text text = {.string = words, .size = number_size * panel->text_scale, .ink = INK_WHITE, .halo = INK_NIGHT,
-                        .halo_width = 2.6};
-    text.halo.opacity = 0.7;
-    struct rect size = page_measure(panel->page, &text);
-    bool arrow = mark->dx != 0 || mark->dy != 0;
-    for (int i = 0; i < 8; i++) {
-        double angle = (arrow ? atan2(-mark->dy, -mark->dx) : 0) + (i + 1) / 2 * (i % 2 ? 0.785398 : -0.785398);
-        double dx = cos(angle), dy = sin(angle), out = (arrow ? arrow_length + 4 : foot_radius + 5) * u;
-        double x = mark->x + dx * (out + size.x1 / 2 * fabs(dx)) + dx * 2 * u, y = mark->y + dy * (out + size.y1 / 2 * fabs(dy));
-        struct rect box = {x - size.x1 / 2 - 2 * u, y - size.y1 / 2, x + size.x1 / 2 + 2 * u, y + size.y1 / 2};
-        if (!rect_holds(rect_grown(panel->map, -3 * u), box) || !clutter_is_free(&panel->clutter, box) ||
-            clutter_lines_under(&panel->clutter, box) > 0)
+    struct text text = {.string = words, .size = number_size * panel->text_scale};
+    struct rect size = page_measure(panel->page, &text), bounds = rect_grown(panel->map, -3 * u);
+    for (int trial = 0; trial < 16; trial++) {
+        struct rect box = number_box(mark, trial % 8, size, u);
+        if (!rect_holds(bounds, box) || !clutter_is_free(&panel->clutter, box) ||
+            (trial < 8 && clutter_lines_under(&panel->clutter, box) > 0))
             continue;
-        page_write(panel->page, &text, x, y, 0.5, 0.5);
+        panel_ink_over(panel, box, &text);
+        page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
         clutter_add_box(&panel->clutter, box);
         return;
     }

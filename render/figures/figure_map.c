@@ -7,11 +7,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MARGIN = 30, MAP_HEIGHT_MOST = 880, PANEL_LEAST = 300, CAPTION_SPACE = 22 };
+enum { MARGIN = 30, MAP_HEIGHT_MOST = 900, PANEL_LEAST = 240, CAPTION_SPACE = 22 };
 
 static const double shares[] = {0.9, 0.8, 0.5, 0.1};
-static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames: fields. Arrows and rings: where the "
-                                "modules stand, by number.";
+static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames: fields. Arrows and dots: feet "
+                                "of the modules, by number.";
 
 /* Sizes the map so that it fills the width or the allowed height, its axes and the bar beside it. */
 static void lay_out(struct page *page, const struct luxfall_plane_result *plane, const struct tone *tone,
@@ -38,8 +38,8 @@ static int draw_panel(struct map_panel *panel, struct map_layout *layout, struct
     panel_frames_draw(panel);
     clutter_add_outline(&panel->clutter, panel->map);
     panel_feet_draw(panel);
-    layout->unnamed_fields = panel_names_draw(panel);
     panel_lines_label(panel, &lines);
+    layout->unnamed_fields = panel_names_draw(panel);
     map_axes_draw(panel);
     tone_bar_draw(panel->page, panel->tone, panel->room, lines.count, lines.lux);
     panel_lines_free(&lines);

@@ -12,12 +12,12 @@ enum figure_scale { FIGURE_LINEAR, FIGURE_LOG };
 
 struct figure_style {
     int width_px;            /* 0: default */
-    #define FIGURE_WIDTH_PX 1400 /* the default */
+#define FIGURE_WIDTH_PX 1400 /* the default */
 #define FIGURE_WIDTH_MIN_PX 240
 #define FIGURE_WIDTH_MAX_PX 8000
 
-enum figure_scale scale;
-    double top_lx;           /* top of the colour bar; 0: a round number above the peak */
+    enum figure_scale scale;
+    double top_lx; /* top of the colour bar; 0: a round number above the peak */
 };
 
 /* What went wrong: status 1 the machine, 2 the user's wish; the text names the file. */
@@ -26,7 +26,8 @@ struct figure_error {
     char text[512];
 };
 /* Fills in the error and returns its status, so that one line reports and leaves. */
-int figure_fail(struct figure_error *error, int status, const char *format, ...) __attribute__((format(printf, 3, 4)));
+int figure_fail(struct figure_error *error, int status, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 
 /* False-colour map of one plane. Returns 0 or error->status. */
 int figure_map(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,

@@ -107,20 +107,27 @@ static void consider(const struct clutter *c, struct rect bounds, struct label_p
 }
 
 /* Beside the frame or inside its corners: no leader needed. */
-static void consider_beside(const struct clutter *c, struct rect f, struct rect bounds, double w, double h, double gap,
-                            double *best, struct label_place *place) {
+static void consider_beside(const struct clutter *c, struct rect f, struct rect bounds, double w, double h,
+                            double gap, bool round, double *best, struct label_place *place) {
+    double corner = round ? 20 : 0; /* a round frame has no corners to stand at */
     double middle_x = (f.x0 + f.x1 - w) / 2, middle_y = (f.y0 + f.y1 - h) / 2;
     bool wide = f.x1 - f.x0 > w + 2 * gap, tall = f.y1 - f.y0 > h + 2 * gap;
     const struct {
         double x, y, cost;
         bool allowed;
     } spots[] = {
-        {f.x0, f.y0 - gap - h, 0, true},           {f.x0, f.y1 + gap, 1, true},
-        {f.x1 - w, f.y0 - gap - h, 2, wide},       {f.x1 - w, f.y1 + gap, 3, wide},
-        {middle_x, f.y0 - gap - h, 4, true},       {middle_x, f.y1 + gap, 5, true},
-        {f.x0 + gap, f.y0 + gap, 6, wide && tall}, {f.x0 + gap, f.y1 - gap - h, 7, wide && tall},
-        {f.x1 - gap - w, f.y0 + gap, 8, wide && tall}, {f.x1 - gap - w, f.y1 - gap - h, 9, wide && tall},
-        {f.x1 + gap, middle_y, 10, true},          {f.x0 - gap - w, middle_y, 11, true},
+        {f.x0, f.y0 - gap - h, corner, true},
+        {f.x0, f.y1 + gap, corner + 1, true},
+        {f.x1 - w, f.y0 - gap - h, corner + 2, wide},
+        {f.x1 - w, f.y1 + gap, corner + 3, wide},
+        {middle_x, f.y0 - gap - h, 4, true},
+        {middle_x, f.y1 + gap, 5, true},
+        {f.x0 + gap, f.y0 + gap, corner + 6, wide && tall},
+        {f.x0 + gap, f.y1 - gap - h, corner + 7, wide && tall},
+        {f.x1 - gap - w, f.y0 + gap, corner + 8, wide && tall},
+        {f.x1 - gap - w, f.y1 - gap - h, corner + 9, wide && tall},
+        {f.x1 + gap, middle_y, 10, true},
+        {f.x0 - gap - w, middle_y, 11, true},
     };
     for (size_t i = 0; i < sizeof spots / sizeof *spots; i++)
         if (spots[i].allowed) {
@@ -145,10 +152,10 @@ static void consider_away(const struct clutter *c, struct rect f, struct rect bo
 }
 
 struct label_place label_for_frame(const struct clutter *clutter, struct rect frame, struct rect bounds, double width,
-                                   double height, double gap, bool leaders) {
+                                   double height, double gap, bool round, bool leaders) {
     struct label_place place = {0};
     double best = INFINITY;
-    consider_beside(clutter, frame, bounds, width, height, gap, &best, &place);
+    consider_beside(clutter, frame, bounds, width, height, gap, round, &best, &place);
     if (leaders)
         consider_away(clutter, frame, bounds, width, height, gap, &best, &place);
     return place;

@@ -27,12 +27,12 @@ int clutter_lines_under(const struct clutter *clutter, struct rect box);
 
 /* A place for the label of a frame. */
 struct label_place {
-    bool found, leader;  /* leader: a line from the label to the frame is needed */
+    bool found, leader; /* leader: a line from the label to the frame is needed */
     struct rect box;
     struct segment line; /* from the label to the frame */
 };
 /* Looks around and inside the frame first, then farther away with a leader; never outside the bounds. */
 struct label_place label_for_frame(const struct clutter *clutter, struct rect frame, struct rect bounds, double width,
-                                   double height, double gap, bool leaders);
+                                   double height, double gap, bool round, bool leaders);
 
 #endif

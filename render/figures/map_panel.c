@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum { TICK = 7, TICK_GAP = 6, LABEL_GAP = 10 };
 static const double tick_size = 19, label_size = 20;
@@ -15,7 +14,33 @@ double panel_y(const struct map_panel *p, double y_mm) {
     return (p->map.y0 + p->map.y1) / 2 - y_mm * p->px_per_mm;
 }
 
-/* ---- the image -------------------------------------------------------------------------------------------------- */
+static int cell_at(double mm, int cells, double cell_mm) {
+    double cell = floor(mm / cell_mm + cells / 2.0);
+    return cell < 0 ? 0 : cell > cells - 1 ? cells - 1 : (int)cell;
+}
+
+double panel_lux_at(const struct map_panel *p, double x_px, double y_px) {
+    const struct luxfall_plane_result *plane = p->plane;
+    int column = cell_at((x_px - panel_x(p, 0)) / p->px_per_mm, plane->columns, plane->cell_mm);
+    int row = cell_at((panel_y(p, 0) - y_px) / p->px_per_mm, plane->rows, plane->cell_mm);
+    return plane->e_lx[(size_t)row * (size_t)plane->columns + (size_t)column];
+}
+
+void panel_ink_over(const struct map_panel *panel, struct rect box, struct text *text) {
+    text->halo_width = 4;
+    if (!rects_meet(box, panel->map)) {
+        text->ink = INK_TEXT;
+        text->halo = INK_WHITE;
+        return;
+    }
+    double lux = panel_lux_at(panel, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2);
+    text->ink = tone_reading_ink(panel->tone, lux);
+    text->halo = tone_ink(panel->tone, lux);
+    text->halo.opacity = 0.85;
+}
+
+/* ---- the image --------------------------------------------------------------------------------------------------
+ */
 
 /* Which cells a pixel shows: where a cell is larger than a pixel, two neighbours and the way between them; where it
  * is smaller, the mean from first to last. */
@@ -61,19 +86,16 @@ static void paint_rows(const struct map_panel *panel, cairo_surface_t *image, co
     for (int y = 0; y < height; y++) {
         for (size_t x = 0; x < columns; x++)
             row[x] = blend(plane->e_lx + x, columns, down[y]);
-        for (int x = 0; x < width; x++) {
-            const unsigned char *c =
-                colour_scale_at(&panel->tone->colours, tone_share(panel->tone, blend(row, 1, across[x])));
-            uint32_t word = 0xff000000U | (uint32_t)c[0] << 16 | (uint32_t)c[1] << 8 | c[2];
-            memcpy(pixels + (size_t)y * (size_t)stride + 4 * (size_t)x, &word, 4);
-        }
+        for (int x = 0; x < width; x++)
+            row[columns + (size_t)x] = blend(row, 1, across[x]);
+        tone_row(panel->tone, row + columns, width, (uint32_t *)(void *)(pixels + (size_t)y * (size_t)stride));
     }
 }
 
 static void paint_image(struct map_panel *panel, cairo_surface_t *image) {
     int width = cairo_image_surface_get_width(image), height = cairo_image_surface_get_height(image);
     struct sample *samples = malloc(((size_t)width + (size_t)height) * sizeof *samples);
-    float *row = malloc((size_t)panel->plane->columns * sizeof *row);
+    float *row = malloc(((size_t)panel->plane->columns + (size_t)width) * sizeof *row);
     if (samples != NULL && row != NULL && cairo_surface_status(image) == CAIRO_STATUS_SUCCESS) {
         fill_samples(samples, width, panel->plane->columns, false);
         fill_samples(samples + width, height, panel->plane->rows, true);
@@ -96,7 +118,8 @@ void map_image_draw(struct map_panel *panel) {
     cairo_surface_destroy(image);
 }
 
-/* ---- the axes --------------------------------------------------------------------------------------------------- */
+/* ---- the axes ---------------------------------------------------------------------------------------------------
+ */
 
 static double extent_mm(const struct luxfall_plane_result *plane) {
     return plane->cell_mm * (plane->columns > plane->rows ? plane->columns : plane->rows);
@@ -168,8 +191,8 @@ static void draw_y_axis(struct map_panel *panel, struct shown_unit unit) {
         double y = panel_y(panel, ticks.at[i] * unit.size);
         page_ink(page, INK_TEXT);
         page_line(page, left - TICK * u, y, left, y);
-        page_write(page, &(struct text){.string = number, .size = size, .ink = INK_TEXT}, left - (TICK + TICK_GAP) * u,
-                   y, 1, 0.5);
+        page_write(page, &(struct text){.string = number, .size = size, .ink = INK_TEXT},
+                   left - (TICK + TICK_GAP) * u, y, 1, 0.5);
         widest = fmax(widest, number_box(page, &ticks, i, size).x1);
     }
     char label[32];

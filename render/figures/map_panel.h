@@ -21,6 +21,13 @@ struct map_panel {
 double panel_x(const struct map_panel *panel, double x_mm);
 double panel_y(const struct map_panel *panel, double y_mm);
 
+/* Illuminance of the cell under a place on the page; that of the nearest cell outside the map. */
+double panel_lux_at(const struct map_panel *panel, double x_px, double y_px);
+
+/* Ink and halo for words that stand in a box: ink that reads on the map below, with the map's own colour as halo, so
+ * that lines pause under the words; plain ink on paper. */
+void panel_ink_over(const struct map_panel *panel, struct rect box, struct text *text);
+
 void map_image_draw(struct map_panel *panel);
 
 /* px that numbers and words of the axes take to the left of the map and below it. */
@@ -31,7 +38,8 @@ struct axes_room map_axes_room(struct page *page, const struct luxfall_plane_res
                                double text_scale);
 void map_axes_draw(struct map_panel *panel);
 
-/* ---- overlay.c: lines, frames and names, in this order ---------------------------------------------------------- */
+/* ---- overlay.c: lines, frames, labels of the lines, names, in this order
+ * ---------------------------------------------------------- */
 
 #define LEVELS_MAX 4
 /* Lines at shares of the peak; kept, so that their labels can come after the names of the fields. */
@@ -49,7 +57,8 @@ void panel_frames_draw(struct map_panel *panel);
 /* Returns how many fields found no room for their name. */
 size_t panel_names_draw(struct map_panel *panel);
 
-/* ---- feet.c ----------------------------------------------------------------------------------------------------- */
+/* ---- feet.c -----------------------------------------------------------------------------------------------------
+ */
 
 /* Where the modules stand: a mark on the foot, or an arrow on the border towards it, and its number. */
 void panel_feet_draw(struct map_panel *panel);

@@ -6,24 +6,24 @@
 
 static const double name_size = 18.5, line_label_size = 17;
 
-/* ---- lines at shares of the peak -------------------------------------------------------------------------------- */
+/* ---- lines at shares of the peak --------------------------------------------------------------------------------
+ */
 
 bool panel_lines_make(struct map_panel *panel, size_t count, const double *shares, struct panel_lines *lines) {
     *lines = (struct panel_lines){.count = 0};
     double peak = panel->plane->peak_lx.value;
     if (!(peak > 0) || !isfinite(peak))
         return true;
-    struct value_grid grid;
-    if (!value_grid_from_plane(panel->plane, &grid))
-        return false;
     bool done = true;
     for (size_t i = 0; i < count && done; i++) {
+        struct value_grid grid;
         lines->share[i] = shares[i];
         lines->lux[i] = shares[i] * peak;
-        done = contours_trace(&grid, lines->lux[i], &lines->lines[i]);
+        done = value_grid_for_line(panel->plane, shares[i], &grid) &&
+               contours_trace(&grid, lines->lux[i], &lines->lines[i]);
+        value_grid_free(&grid);
         lines->count += done;
     }
-    value_grid_free(&grid);
     if (!done)
         panel_lines_free(lines);
     return done;
@@ -67,6 +67,20 @@ static void clip_to_map(const struct map_panel *panel) {
     cairo_clip(panel->page->cairo);
 }
 
+static double line_length_px(const struct map_panel *panel, const struct contour_point *points, size_t count) {
+    double length = 0;
+    for (size_t i = 1; i < count; i++)
+        length += hypot(points[i].x_mm - points[i - 1].x_mm, points[i].y_mm - points[i - 1].y_mm) * panel->px_per_mm;
+    return length;
+}
+
+/* By rays, what is left of the noise may cross a level in specks. */
+static bool is_speck(const struct map_panel *panel, const struct contour_point *points, size_t count) {
+    bool ring = points[0].x_mm == points[count - 1].x_mm && points[0].y_mm == points[count - 1].y_mm;
+    return panel->plane->e_u95_lx != NULL &&
+           line_length_px(panel, points, count) < (ring ? 16 : 40) * panel->page->unit;
+}
+
 void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) {
     cairo_t *cr = panel->page->cairo;
     cairo_save(cr);
@@ -78,7 +92,8 @@ void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) 
         page_ink(panel->page, ink);
         const struct contours *c = &lines->lines[l];
         for (size_t i = 0; i < c->line_count; i++)
-            smooth_path(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]);
+            if (!is_speck(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]))
+                smooth_path(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]);
         cairo_stroke(cr);
     }
     cairo_restore(cr);
@@ -106,13 +121,6 @@ static bool find_label_spot(const struct map_panel *panel, const struct contour_
         }
     }
     return best < 1e9;
-}
-
-static double line_length_px(const struct map_panel *panel, const struct contour_point *points, size_t count) {
-    double length = 0;
-    for (size_t i = 1; i < count; i++)
-        length += hypot(points[i].x_mm - points[i - 1].x_mm, points[i].y_mm - points[i - 1].y_mm) * panel->px_per_mm;
-    return length;
 }
 
 /* The colour of the map itself is the halo: the line pauses for its label. */
@@ -143,13 +151,13 @@ void panel_lines_label(struct map_panel *panel, const struct panel_lines *lines)
         label_level(panel, lines, l);
 }
 
-/* ---- fields ----------------------------------------------------------------------------------------------------- */
+/* ---- fields -----------------------------------------------------------------------------------------------------
+ */
 
 static struct rect frame_of(const struct map_panel *panel, const struct luxfall_field *field) {
-    return (struct rect){panel_x(panel, field->x_mm - field->width_mm / 2),
-                         panel_y(panel, field->y_mm + field->height_mm / 2),
-                         panel_x(panel, field->x_mm + field->width_mm / 2),
-                         panel_y(panel, field->y_mm - field->height_mm / 2)};
+    return (struct rect){
+        panel_x(panel, field->x_mm - field->width_mm / 2), panel_y(panel, field->y_mm + field->height_mm / 2),
+        panel_x(panel, field->x_mm + field->width_mm / 2), panel_y(panel, field->y_mm - field->height_mm / 2)};
 }
 
 /* A round frame as a clutter of twelve chords. */
@@ -161,7 +169,8 @@ static void add_outline(struct clutter *clutter, const struct luxfall_field *fie
     double cx = (frame.x0 + frame.x1) / 2, cy = (frame.y0 + frame.y1) / 2, r = (frame.x1 - frame.x0) / 2;
     for (int i = 0; i < 12; i++) {
         double a = i * 0.52359877559829887, b = a + 0.52359877559829887;
-        clutter_add_line(clutter, (struct segment){cx + r * cos(a), cy + r * sin(a), cx + r * cos(b), cy + r * sin(b)});
+        clutter_add_line(clutter,
+                         (struct segment){cx + r * cos(a), cy + r * sin(a), cx + r * cos(b), cy + r * sin(b)});
     }
 }
 
@@ -186,7 +195,7 @@ void panel_frames_draw(struct map_panel *panel) {
         add_outline(&panel->clutter, field, frame);
         frame_path(cr, field, frame);
         struct ink casing = INK_NIGHT;
-        casing.opacity = 0.6;
+        casing.opacity = 0.75;
         page_ink(panel->page, casing);
         cairo_set_line_width(cr, 4.4 * u);
         cairo_stroke_preserve(cr);
@@ -197,15 +206,13 @@ void panel_frames_draw(struct map_panel *panel) {
     cairo_restore(cr);
 }
 
-static void draw_leader(struct map_panel *panel, struct segment line) {
+static void draw_leader(struct map_panel *panel, struct segment line, const struct text *text) {
     cairo_t *cr = panel->page->cairo;
-    struct ink casing = INK_NIGHT;
-    casing.opacity = 0.6;
-    page_ink(panel->page, casing);
-    cairo_set_line_width(cr, 3.4 * panel->page->unit);
+    page_ink(panel->page, text->halo);
+    cairo_set_line_width(cr, 4.5 * panel->page->unit);
     page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
-    page_ink(panel->page, INK_WHITE);
-    cairo_set_line_width(cr, 1.5 * panel->page->unit);
+    page_ink(panel->page, text->ink);
+    cairo_set_line_width(cr, 1.4 * panel->page->unit);
     page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
 }
 
@@ -220,17 +227,13 @@ static bool draw_name(struct map_panel *panel, const struct luxfall_field *field
     struct rect size = page_measure(panel->page, &text);
     if (size.x1 < text.cut * 0.999)
         text.cut = 0;
-    struct label_place place = label_for_frame(&panel->clutter, frame, rect_grown(panel->room, -pad), size.x1 + 2 * pad,
-                                               size.y1, pad, leaders);
+    struct label_place place = label_for_frame(&panel->clutter, frame, rect_grown(panel->room, -pad),
+                                               size.x1 + 2 * pad, size.y1, pad, field->round, leaders);
     if (!place.found)
         return false;
-    bool on_paper = !rects_meet(place.box, map);
-    text.ink = on_paper ? INK_TEXT : INK_WHITE;
-    text.halo = on_paper ? INK_WHITE : INK_NIGHT;
-    text.halo.opacity = on_paper ? 1 : 0.7;
-    text.halo_width = 3;
+    panel_ink_over(panel, place.box, &text);
     if (place.leader) {
-        draw_leader(panel, place.line);
+        draw_leader(panel, place.line, &text);
         clutter_add_line(&panel->clutter, place.line);
     }
     page_write(panel->page, &text, place.box.x0 + pad, (place.box.y0 + place.box.y1) / 2, 0, 0.5);

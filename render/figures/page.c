@@ -58,8 +58,9 @@ int page_begin(struct page *page, const struct figure_style *style, struct figur
     cairo_font_options_destroy(options);
     pango_cairo_context_set_resolution(page->pango, 72);
     if (!has_font(page->pango))
-        return figure_fail(error, 1, "no font found for the pictures' text: install one (fonts-dejavu-core on Debian "
-                                     "and Ubuntu) and run again");
+        return figure_fail(error, 1,
+                           "no font found for the pictures' text: install one (fonts-dejavu-core on Debian "
+                           "and Ubuntu) and run again");
     page->layout = pango_layout_new(page->pango);
     return 0;
 }

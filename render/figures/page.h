@@ -18,7 +18,7 @@ extern const struct ink INK_TEXT, INK_SOFT, INK_RULE, INK_WHITE, INK_NIGHT;
 
 struct text {
     const char *string;
-    double size; /* in units of the page */
+    double size;        /* in units of the page */
     bool bold, upright; /* upright: turned to read from below */
     double wrap;        /* line width in px; 0: one line */
     double cut;         /* widest in px, longer ones end in an ellipsis; 0: no limit */

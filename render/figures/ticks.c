@@ -35,9 +35,7 @@ struct ticks ticks_linear(double lo, double hi, int at_most) {
 }
 
 struct ticks ticks_log(double lo, double hi, int at_most) {
-    static const struct {
-        int count, leads[3];
-    } sets[] = {{3, {1, 2, 5}}, {1, {1}}};
+    static const struct { int count, leads[3]; } sets[] = {{3, {1, 2, 5}}, {1, {1}}};
     struct ticks ticks = {0};
     for (size_t s = 0; s < 2; s++) {
         ticks.count = 0;

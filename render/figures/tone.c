@@ -50,6 +50,20 @@ int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result
     return 0;
 }
 
+/* The rows of a map are the bulk of a picture's work: single precision, and no call per pixel. */
+void tone_row(const struct tone *tone, const float *lux, int count, uint32_t *pixels) {
+    const float steps = COLOUR_SCALE_STEPS - 1, bottom = (float)tone->bottom_lx;
+    bool log_scale = tone->kind == FIGURE_LOG;
+    float gain = (float)(log_scale ? 1 / log(tone->top_lx / tone->bottom_lx) : 1 / tone->top_lx);
+    for (int x = 0; x < count; x++) {
+        float value = log_scale ? logf(fmaxf(lux[x] / bottom, 1)) : lux[x];
+        float step = value * gain * steps + 0.5F;
+        step = step > 0 ? step : 0; /* NaN too */
+        const unsigned char *c = tone->colours.rgb[(int)(step < steps ? step : steps)];
+        pixels[x] = 0xff000000U | (uint32_t)c[0] << 16 | (uint32_t)c[1] << 8 | c[2];
+    }
+}
+
 double tone_share(const struct tone *tone, double lux) {
     double share = tone->kind == FIGURE_LOG
                        ? lux > 0 ? log(lux / tone->bottom_lx) / log(tone->top_lx / tone->bottom_lx) : 0
@@ -69,7 +83,7 @@ struct ink tone_reading_ink(const struct tone *tone, double lux) {
 /* Ticks in the bar's own unit. */
 static struct ticks bar_ticks(const struct page *page, const struct tone *tone, double height_px) {
     double size = lux_unit(tone->top_lx).size;
-    int at_most = (int)(height_px / (2.4 * tick_size * page->unit));
+    int at_most = (int)(height_px / (1.9 * tick_size * page->unit));
     if (at_most > 12)
         at_most = 12;
     return tone->kind == FIGURE_LOG ? ticks_log(tone->bottom_lx / size, tone->top_lx / size, at_most)

@@ -16,6 +16,8 @@ struct tone {
 /* One scale for the planes of several results. Status 2 for a top that is no illuminance. */
 int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result *const *planes,
               const struct figure_style *style, struct figure_error *error);
+/* Pixels of a row of values, as Cairo's 32-bit words. */
+void tone_row(const struct tone *tone, const float *lux, int count, uint32_t *pixels);
 /* Share of the scale, 0..1, clipped. */
 double tone_share(const struct tone *tone, double lux);
 struct ink tone_ink(const struct tone *tone, double lux);

@@ -7,9 +7,10 @@
 #include <jansson.h>
 
 /* statistics.json as design says; NULL out of memory. The caller owns the object. */
-json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result, const struct messages *warnings);
+json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result,
+                        const struct messages *warnings);
 
-/* Flags of json_dumpf() for every JSON text of the program, so that a file and standard output carry the same bytes. */
+/* Flags of json_dumpf() for every JSON text of the program: a file and standard output carry the same bytes. */
 #define STATISTICS_DUMP (JSON_INDENT(2) | JSON_REAL_PRECISION(12))
 
 int file_statistics(const char *path, const struct scene *scene, const struct luxfall_result *result,

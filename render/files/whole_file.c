@@ -62,7 +62,8 @@ void whole_file_discard(struct whole_file *file) {
 
 int whole_file_fail(struct whole_file *file, const char *cause, struct figure_error *error) {
     char why[256];
-    snprintf(why, sizeof why, "%s", file->stream != NULL && ferror(file->stream) && errno != 0 ? strerror(errno) : cause);
+    snprintf(why, sizeof why, "%s",
+             file->stream != NULL && ferror(file->stream) && errno != 0 ? strerror(errno) : cause);
     figure_fail(error, 1, "%s could not be written: %s", file->path, why);
     whole_file_discard(file);
     return 1;
@@ -92,8 +93,8 @@ static FILE *open_beside(struct whole_file *file) {
     FILE *stream = NULL;
     errno = EEXIST;
     for (unsigned attempt = 0; attempt < 1000 && stream == NULL && errno == EEXIST; attempt++) {
-        snprintf(file->temporary, size, "%.*s.%s.%ld-%u.part", folder, file->path, file->path + folder, (long)getpid(),
-                 attempt);
+        snprintf(file->temporary, size, "%.*s.%s.%ld-%u.part", folder, file->path, file->path + folder,
+                 (long)getpid(), attempt);
         if (!remember(file->temporary)) {
             errno = strlen(file->temporary) >= PATH_MAX ? ENAMETOOLONG : EMFILE;
             return NULL;

@@ -58,7 +58,8 @@ static inline double fixture_lux(const struct fixture *f, double x, double y) {
 
 static inline void fixture_modules(struct fixture *f, const struct fixture_spec *spec) {
     double rad = acos(-1) / 180;
-    size_t count = spec->kind == LUXFALL_AT_GRID ? (size_t)(spec->grid_columns * spec->grid_rows) : (size_t)spec->count;
+    size_t count =
+        spec->kind == LUXFALL_AT_GRID ? (size_t)(spec->grid_columns * spec->grid_rows) : (size_t)spec->count;
     f->modules = calloc(count, sizeof *f->modules);
     f->result.modules = calloc(count, sizeof *f->result.modules);
     for (size_t i = 0; i < count; i++) {
@@ -81,11 +82,17 @@ static inline void fixture_modules(struct fixture *f, const struct fixture_spec 
             .bracket = {spec->incidence_deg * rad, 0, d, spec->incidence_deg * rad, {0, 0, 0}}, .flux_lm = 95};
     }
     f->group = (struct scene_group){.name = spec->kind == LUXFALL_AT_GRID ? "panel" : "ring", .count = count};
-    f->group.placement = (struct luxfall_placement){.kind = spec->kind, .count = spec->count,
-        .columns = spec->grid_columns, .rows = spec->grid_rows, .distance_mm = spec->distance_mm,
-        .incidence_rad = spec->incidence_deg * rad, .pitch_x_mm = spec->pitch_mm, .pitch_y_mm = spec->pitch_mm,
-        .height_mm = spec->distance_mm,
-        .aim = spec->kind == LUXFALL_AT_GRID ? LUXFALL_AIM_DOWN : LUXFALL_AIM_CENTRE};
+    f->group.placement =
+        (struct luxfall_placement){.kind = spec->kind,
+                                   .count = spec->count,
+                                   .columns = spec->grid_columns,
+                                   .rows = spec->grid_rows,
+                                   .distance_mm = spec->distance_mm,
+                                   .incidence_rad = spec->incidence_deg * rad,
+                                   .pitch_x_mm = spec->pitch_mm,
+                                   .pitch_y_mm = spec->pitch_mm,
+                                   .height_mm = spec->distance_mm,
+                                   .aim = spec->kind == LUXFALL_AT_GRID ? LUXFALL_AIM_DOWN : LUXFALL_AIM_CENTRE};
     f->scene.light.modules = f->modules;
     f->scene.light.module_count = f->result.module_count = count;
 }
@@ -144,19 +151,25 @@ static inline void fixture_fields(struct fixture *f, const struct fixture_spec *
     for (size_t i = 0; i < spec->field_count; i++) {
         double band = spec->noise / 10;
         f->fields[i] = spec->fields[i];
-        out[i] = (struct luxfall_field_result){
-            .reading_mm = fmin(spec->fields[i].width_mm, spec->fields[i].height_mm) / 10,
-            .width_mm = spec->fields[i].width_mm, .height_mm = spec->fields[i].height_mm,
-            .centre_lx = f->plane.centre_lx, .average_lx = fixture_estimate(0.95 * spec->peak_lx, band),
-            .minimum_lx = fixture_estimate(0.8 * spec->peak_lx, band),
-            .maximum_lx = fixture_estimate(spec->peak_lx, band),
-            .centre_direct_lx = f->plane.centre_lx.value * 1.001,
-            .centre_difference_in_u95 = spec->noise > 0 ? -0.4 : NAN,
-            .minimum_over_average = fixture_estimate(0.853, band), .minimum_over_maximum = fixture_estimate(0.8, band),
-            .edge_over_centre = fixture_estimate(0.81, band), .variation = fixture_estimate(0.05, band),
-            .tilt_percent_per_mm = fixture_estimate(0.01, band), .tilt_direction_deg = {NAN, NAN},
-            .dome_percent = fixture_estimate(12, band), .flux_lm = fixture_estimate(81, band),
-            .utilisation = fixture_estimate(0.129, band)};
+        out[i] = (struct luxfall_field_result){.reading_mm =
+                                                   fmin(spec->fields[i].width_mm, spec->fields[i].height_mm) / 10,
+                                               .width_mm = spec->fields[i].width_mm,
+                                               .height_mm = spec->fields[i].height_mm,
+                                               .centre_lx = f->plane.centre_lx,
+                                               .average_lx = fixture_estimate(0.95 * spec->peak_lx, band),
+                                               .minimum_lx = fixture_estimate(0.8 * spec->peak_lx, band),
+                                               .maximum_lx = fixture_estimate(spec->peak_lx, band),
+                                               .centre_direct_lx = f->plane.centre_lx.value * 1.001,
+                                               .centre_difference_in_u95 = spec->noise > 0 ? -0.4 : NAN,
+                                               .minimum_over_average = fixture_estimate(0.853, band),
+                                               .minimum_over_maximum = fixture_estimate(0.8, band),
+                                               .edge_over_centre = fixture_estimate(0.81, band),
+                                               .variation = fixture_estimate(0.05, band),
+                                               .tilt_percent_per_mm = fixture_estimate(0.01, band),
+                                               .tilt_direction_deg = {NAN, NAN},
+                                               .dome_percent = fixture_estimate(12, band),
+                                               .flux_lm = fixture_estimate(81, band),
+                                               .utilisation = fixture_estimate(0.129, band)};
     }
     f->plane.fields = out;
     f->scene.light.fields = f->fields;
@@ -166,8 +179,10 @@ static inline void fixture_fields(struct fixture *f, const struct fixture_spec *
 static inline void fixture_ledger(struct fixture *f, double band) {
     double emitted = 95.0 * (double)f->result.module_count;
     f->plane.ledger = (struct luxfall_ledger){.emitted_lm = {emitted, band > 0 ? 0 : NAN},
-        .on_map_lm = fixture_estimate(0.7 * emitted, band), .off_map_lm = fixture_estimate(0.14 * emitted, band),
-        .absorbed_lm = fixture_estimate(0.16 * emitted, band), .abandoned_lm = {0, band > 0 ? 0 : NAN}};
+                                              .on_map_lm = fixture_estimate(0.7 * emitted, band),
+                                              .off_map_lm = fixture_estimate(0.14 * emitted, band),
+                                              .absorbed_lm = fixture_estimate(0.16 * emitted, band),
+                                              .abandoned_lm = {0, band > 0 ? 0 : NAN}};
     f->plane.ledger.loss_lm[LUXFALL_LOSS_DATASHEET] = f->plane.ledger.absorbed_lm;
     f->result.leaving_lm = 0.84 * emitted;
 }
@@ -175,11 +190,16 @@ static inline void fixture_ledger(struct fixture *f, double band) {
 /* The pointers inside lead into *f: it must not be moved. */
 static inline void fixture_make(struct fixture *f, const struct fixture_spec *spec) {
     *f = (struct fixture){0};
-    f->emitter = (struct luxfall_emitter){.name = "die", .die = {LUXFALL_RECTANGLE, 1.2, 1.2}, .columns = 1, .rows = 1,
-        .flux_lm = 95, .intensity = {.kind = LUXFALL_COSINE, .viewing_angle_rad = acos(-1) * 2 / 3}};
+    f->emitter =
+        (struct luxfall_emitter){.name = "die",
+                                 .die = {LUXFALL_RECTANGLE, 1.2, 1.2},
+                                 .columns = 1,
+                                 .rows = 1,
+                                 .flux_lm = 95,
+                                 .intensity = {.kind = LUXFALL_COSINE, .viewing_angle_rad = acos(-1) * 2 / 3}};
     f->lens = (struct luxfall_lens){.name = "medium", .kind = LUXFALL_LENS_BEAM};
-    f->lens.beam = (struct luxfall_beam){.beam_angle_rad = spec->beam_deg * acos(-1) / 180, .efficiency = 0.84,
-                                         .face = {LUXFALL_DISC, 18, 18}};
+    f->lens.beam = (struct luxfall_beam){
+        .beam_angle_rad = spec->beam_deg * acos(-1) / 180, .efficiency = 0.84, .face = {LUXFALL_DISC, 18, 18}};
     f->scene.path = strdup("scenes/invented.yaml");
     f->scene.title = strdup(spec->title);
     f->scene.light.emitters = &f->emitter;
@@ -226,43 +246,122 @@ static inline void fixture_free(struct fixture *f) {
     free(f->scene.title);
 }
 
-/* ---- the cases that pictures are tried with --------------------------------------------------------------------- */
+/* ---- the cases that pictures are tried with ---------------------------------------------------------------------
+ */
 
-#define FIXTURE_THREE_ZOOMS(k)                                                                                        \
-    .field_count = 3, .fields = {{.name = "widest zoom", .width_mm = 36 * (k), .height_mm = 27 * (k)},               \
-                                 {.name = "middle zoom", .width_mm = 18 * (k), .height_mm = 13.5 * (k)},             \
+#define FIXTURE_THREE_ZOOMS(k)                                                                           \
+    .field_count = 3, .fields = {{.name = "widest zoom", .width_mm = 36 * (k), .height_mm = 27 * (k)},   \
+                                 {.name = "middle zoom", .width_mm = 18 * (k), .height_mm = 13.5 * (k)}, \
                                  {.name = "closest zoom", .width_mm = 4.5 * (k), .height_mm = 3.4 * (k)}}
 
 static const struct fixture_spec fixture_cases[] = {
-    {.title = "Mineral-sorting ring", .columns = 160, .rows = 160, .cell_mm = 1, .kind = LUXFALL_AT_RING, .count = 8,
-     .distance_mm = 165, .incidence_deg = 38, .beam_deg = 24, .peak_lx = 91550, .noise = 0.03, FIXTURE_THREE_ZOOMS(1)},
-    {.title = "Die under the microscope", .columns = 100, .rows = 100, .cell_mm = 0.02, .kind = LUXFALL_AT_RING,
-     .count = 3, .distance_mm = 4, .incidence_deg = 20, .beam_deg = 12, .peak_lx = 1.04e6, .noise = 0.03,
+    {.title = "Mineral-sorting ring",
+     .columns = 160,
+     .rows = 160,
+     .cell_mm = 1,
+     .kind = LUXFALL_AT_RING,
+     .count = 8,
+     .distance_mm = 165,
+     .incidence_deg = 38,
+     .beam_deg = 24,
+     .peak_lx = 91550,
+     .noise = 0.03,
+     FIXTURE_THREE_ZOOMS(1)},
+    {.title = "Die under the microscope",
+     .columns = 100,
+     .rows = 100,
+     .cell_mm = 0.02,
+     .kind = LUXFALL_AT_RING,
+     .count = 3,
+     .distance_mm = 4,
+     .incidence_deg = 20,
+     .beam_deg = 12,
+     .peak_lx = 1.04e6,
+     .noise = 0.03,
      FIXTURE_THREE_ZOOMS(0.02)},
-    {.title = "Wall of a hall, five metres wide", .columns = 250, .rows = 150, .cell_mm = 20, .kind = LUXFALL_AT_GRID,
-     .grid_columns = 10, .grid_rows = 10, .pitch_mm = 300, .distance_mm = 2500, .beam_deg = 40, .peak_lx = 1.3,
-     .noise = 0, .field_count = 2,
-     .fields = {{.name = "picture", .width_mm = 1200, .height_mm = 800, .x_mm = -900},
-                {.name = "round table", .round = true, .width_mm = 700, .height_mm = 700, .x_mm = 1300, .y_mm = -500}}},
-    {.title = "Bar over a conveyor", .columns = 240, .rows = 10, .cell_mm = 1, .kind = LUXFALL_AT_GRID,
-     .grid_columns = 8, .grid_rows = 1, .pitch_mm = 25, .distance_mm = 60, .beam_deg = 30, .peak_lx = 21000,
-     .noise = 0.02, .field_count = 2,
-     .fields = {{.name = "scan line", .width_mm = 200, .height_mm = 2}, {.name = "part", .width_mm = 30, .height_mm = 8, .x_mm = 60}}},
-    {.title = "Upright strip", .columns = 10, .rows = 240, .cell_mm = 1, .kind = LUXFALL_AT_GRID, .grid_columns = 1,
-     .grid_rows = 8, .pitch_mm = 25, .distance_mm = 60, .beam_deg = 30, .peak_lx = 21000, .noise = 0, .field_count = 2,
-     .fields = {{.name = "scan line", .width_mm = 2, .height_mm = 200}, {.name = "part", .width_mm = 8, .height_mm = 30, .y_mm = 60}}},
-    {.title = "Ten fields, some of them tiny, in a map that holds more than they need", .columns = 200, .rows = 200,
-     .cell_mm = 1, .kind = LUXFALL_AT_RING, .count = 100, .distance_mm = 220, .incidence_deg = 30, .beam_deg = 20,
-     .peak_lx = 480, .noise = 0.08, .field_count = 10,
-     .fields = {{.name = "full frame", .width_mm = 120, .height_mm = 90}, {.name = "half frame", .width_mm = 60, .height_mm = 45},
-                {.name = "zoom 1", .width_mm = 16, .height_mm = 12}, {.name = "zoom 2", .width_mm = 8, .height_mm = 6},
-                {.name = "zoom 3", .width_mm = 4, .height_mm = 3}, {.name = "pinhole", .round = true, .width_mm = 1, .height_mm = 1},
+    {.title = "Wall of a hall, five metres wide",
+     .columns = 250,
+     .rows = 150,
+     .cell_mm = 20,
+     .kind = LUXFALL_AT_GRID,
+     .grid_columns = 10,
+     .grid_rows = 10,
+     .pitch_mm = 300,
+     .distance_mm = 2500,
+     .beam_deg = 40,
+     .peak_lx = 1.3,
+     .noise = 0,
+     .field_count = 2,
+     .fields =
+         {{.name = "picture", .width_mm = 1200, .height_mm = 800, .x_mm = -900},
+          {.name = "round table", .round = true, .width_mm = 700, .height_mm = 700, .x_mm = 1300, .y_mm = -500}}},
+    {.title = "Bar over a conveyor",
+     .columns = 240,
+     .rows = 10,
+     .cell_mm = 1,
+     .kind = LUXFALL_AT_GRID,
+     .grid_columns = 8,
+     .grid_rows = 1,
+     .pitch_mm = 25,
+     .distance_mm = 60,
+     .beam_deg = 30,
+     .peak_lx = 21000,
+     .noise = 0.02,
+     .field_count = 2,
+     .fields = {{.name = "scan line", .width_mm = 200, .height_mm = 2},
+                {.name = "part", .width_mm = 30, .height_mm = 8, .x_mm = 60}}},
+    {.title = "Upright strip",
+     .columns = 10,
+     .rows = 240,
+     .cell_mm = 1,
+     .kind = LUXFALL_AT_GRID,
+     .grid_columns = 1,
+     .grid_rows = 8,
+     .pitch_mm = 25,
+     .distance_mm = 60,
+     .beam_deg = 30,
+     .peak_lx = 21000,
+     .noise = 0,
+     .field_count = 2,
+     .fields = {{.name = "scan line", .width_mm = 2, .height_mm = 200},
+                {.name = "part", .width_mm = 8, .height_mm = 30, .y_mm = 60}}},
+    {.title = "Ten fields, some of them tiny, in a map that holds more than they need",
+     .columns = 200,
+     .rows = 200,
+     .cell_mm = 1,
+     .kind = LUXFALL_AT_RING,
+     .count = 100,
+     .distance_mm = 220,
+     .incidence_deg = 30,
+     .beam_deg = 20,
+     .peak_lx = 480,
+     .noise = 0.08,
+     .field_count = 10,
+     .fields = {{.name = "full frame", .width_mm = 120, .height_mm = 90},
+                {.name = "half frame", .width_mm = 60, .height_mm = 45},
+                {.name = "zoom 1", .width_mm = 16, .height_mm = 12},
+                {.name = "zoom 2", .width_mm = 8, .height_mm = 6},
+                {.name = "zoom 3", .width_mm = 4, .height_mm = 3},
+                {.name = "pinhole", .round = true, .width_mm = 1, .height_mm = 1},
                 {.name = "left coin", .round = true, .width_mm = 22, .height_mm = 22, .x_mm = -30, .y_mm = 20},
                 {.name = "right coin", .round = true, .width_mm = 22, .height_mm = 22, .x_mm = 30, .y_mm = 20},
-                {.name = "a field with quite a long name given to it by its owner", .width_mm = 20, .height_mm = 5, .y_mm = -60},
+                {.name = "a field with quite a long name given to it by its owner",
+                 .width_mm = 20,
+                 .height_mm = 5,
+                 .y_mm = -60},
                 {.name = "corner", .width_mm = 10, .height_mm = 10, .x_mm = 92, .y_mm = 92}}},
-    {.title = "No lamp is lit", .columns = 40, .rows = 40, .cell_mm = 2, .kind = LUXFALL_AT_RING, .count = 1,
-     .distance_mm = 200, .incidence_deg = 0, .beam_deg = 24, .peak_lx = 0, .noise = 0, .field_count = 1,
+    {.title = "No lamp is lit",
+     .columns = 40,
+     .rows = 40,
+     .cell_mm = 2,
+     .kind = LUXFALL_AT_RING,
+     .count = 1,
+     .distance_mm = 200,
+     .incidence_deg = 0,
+     .beam_deg = 24,
+     .peak_lx = 0,
+     .noise = 0,
+     .field_count = 1,
      .fields = {{.name = "coin", .round = true, .width_mm = 25, .height_mm = 25}}},
 };
 enum { FIXTURE_CASES = sizeof fixture_cases / sizeof *fixture_cases };

@@ -1,0 +1,43 @@
+/* Profiles: illuminance along a line through the centre, one or several curves in one plot. */
+#ifndef RENDER_FIGURES_PROFILE_H
+#define RENDER_FIGURES_PROFILE_H
+
+#include "tone.h"
+
+struct curve {
+    const struct luxfall_section *section;
+    struct ink ink;
+    int style; /* of curve_pen(): told apart without colour */
+};
+
+/* One plot. axis 'x' or 'y'; the percent axis stands at the right where percent_of_lx > 0. */
+struct profile {
+    struct page *page;
+    const struct scene *scene; /* whose fields are marked */
+    const struct luxfall_plane_result *plane;
+    const struct tone *tone; /* its top and kind rule the upright axis */
+    struct rect plot;
+    char axis;
+    bool first, last; /* of the plots side by side: numbers at the left, percent at the right */
+    double percent_of_lx;
+    size_t curve_count;
+    const struct curve *curves;
+};
+
+/* Fields that the line meets on the map: one row each above the plot, up to a dozen. */
+size_t profile_rows(const struct scene *scene, const struct luxfall_plane_result *plane, char axis);
+/* px that numbers and words take beside and below a plot. */
+double profile_left(struct page *page, const struct tone *tone);
+double profile_right(struct page *page, const struct tone *tone, double percent_of_lx);
+double profile_below(struct page *page);
+
+/* Sets the pen for a curve of this style. */
+void curve_pen(struct page *page, const struct curve *curve);
+void profile_draw(const struct profile *profile);
+
+/* Two plots side by side, along x and along y, from y0 on. Returns where the next thing may start. */
+double profiles_draw(struct profile *along_x, struct profile *along_y, double y0);
+/* The height of that. */
+double profiles_height(struct page *page, const struct scene *scene, const struct luxfall_plane_result *plane);
+
+#endif
