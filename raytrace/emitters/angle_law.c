@@ -154,15 +154,21 @@ static double tail_angle(const struct angle_law *law, const struct tail *tail, d
     size_t i = *hint;
     if (i + 1 >= tail->count || tail->outside[i] <= flux)
         return tail->angle_rad[i];
-    double low = tail->angle_rad[i], high = tail->angle_rad[i + 1];
-    for (int step = 0; step < 50; step++) {
-        double middle = (low + high) / 2;
-        if (tail->outside[i + 1] + piece_flux(law, middle, tail->angle_rad[i + 1]) > flux)
-            low = middle;
+    /* Newton's method, kept inside the piece: the flux outside falls by I sin a with the angle */
+    double low = tail->angle_rad[i], high = tail->angle_rad[i + 1], angle = (low + high) / 2;
+    for (int step = 0; step < 30; step++) {
+        double away = tail->outside[i + 1] + piece_flux(law, angle, tail->angle_rad[i + 1]) - flux;
+        if (away > 0)
+            low = angle;
         else
-            high = middle;
+            high = angle;
+        double next = angle + away / relative_times_sine(law, angle);
+        next = next > low && next < high ? next : (low + high) / 2;
+        if (fabs(next - angle) <= 1e-14 * angle)
+            break;
+        angle = next;
     }
-    return (low + high) / 2;
+    return angle;
 }
 
 /* Cubic through two values with two slopes, limited so that it never turns back (Fritsch and Carlson 1980). */

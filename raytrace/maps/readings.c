@@ -22,7 +22,7 @@ void reading_grid_make(const struct luxfall_field *field, struct reading_grid *o
         for (int i = 0; i <= LAST; i++) {
             double x = half_width * (2.0 * i / LAST - 1), y = half_height * (2.0 * j / LAST - 1);
             out->at[j][i] = -1;
-            if (field->round && hypot(x, y) > half_width * (1 + 1e-9))
+            if (field->round && hypot(x, y) > half_width * (1 - 1e-9))
                 continue;
             if (2 * i == LAST && 2 * j == LAST)
                 out->centre = out->count;

@@ -1,43 +1,75 @@
 /* Everything the direct way: the same observations as by rays, with one replicate and no noise. */
 #include "fail.h"
+#include "numbers/adaptive.h"
+#include "numbers/sheet.h"
 #include "numbers/vec.h"
 #include "tracing/direct_way.h"
 
 #include <stdlib.h>
 
-/* ---- map ---------------------------------------------------------------------------------------------------------
+/* ---- one plane ---------------------------------------------------------------------------------------------------
  */
 
-/* Means over cells from values at their centres and those of their neighbours: E + (cell^2 / 24) laplacian, eq. (12).
- */
-static void cell_means(const double *centre, int columns, int rows, double *out) {
-    size_t stride = (size_t)columns + 2;
-    for (int j = 0; j < rows; j++) {
-        for (int i = 0; i < columns; i++) {
-            const double *e = centre + ((size_t)j + 1) * stride + (size_t)i + 1;
-            out[(size_t)j * (size_t)columns + (size_t)i] =
-                *e + (e[1] + e[-1] + e[stride] + *(e - stride) - 4 * *e) / 24;
-        }
-    }
+/* The light of a plane as a sheet: the faces are integrated at some thousands of places, all else reads the sheet. */
+struct plane_light {
+    struct direct_way *way;
+    double level_mm;
+    struct sheet *sheet; /* over the map and a little more */
+    struct rule disc;    /* over which peak, centre and sections are read */
+};
+
+static void light_for_sheet(const void *data, int count, const double *x_mm, const double *y_mm, double *out_lx) {
+    const struct plane_light *light = data;
+    light_on_places(light->way, count, x_mm, y_mm, light->level_mm, out_lx);
 }
 
-static double *direct_map(const struct direct_way *way, const struct fine_map *map, double level_mm) {
+static struct sheet *sheet_of(const struct plane_light *light, double x_mm, double y_mm, double half_width_mm,
+                              double half_height_mm) {
+    struct sheet *sheet = sheet_make(light_for_sheet, light, x_mm - half_width_mm, x_mm + half_width_mm,
+                                     y_mm - half_height_mm, y_mm + half_height_mm, DIRECT_TOLERANCE);
+    if (sheet)
+        light->way->error = fmax(light->way->error, sheet_error(sheet));
+    return sheet;
+}
+
+static bool plane_light_make(struct direct_way *way, double level_mm, struct plane_light *out) {
+    enum { DISC_ORDER = 4 };
+    const struct luxfall_target *target = &way->stage->scene->target;
+    double margin_mm = fmax(2 * target->cell_mm, way->stage->disc_mm);
+    *out = (struct plane_light){.way = way, .level_mm = level_mm};
+    out->sheet = sheet_of(out, 0, 0, target->columns * target->cell_mm / 2 + margin_mm,
+                          target->rows * target->cell_mm / 2 + margin_mm);
+    return out->sheet && rule_make(true, DISC_ORDER, way->stage->disc_mm, way->stage->disc_mm, &out->disc);
+}
+
+static void plane_light_free(struct plane_light *light) {
+    sheet_free(light->sheet);
+    rule_free(&light->disc);
+}
+
+static double mean_over(const struct sheet *sheet, const struct rule *rule, double x_mm, double y_mm) {
+    double mean = 0;
+    for (int i = 0; i < rule->count; i++)
+        mean += rule->w[i] * sheet_at(sheet, x_mm + rule->x[i], y_mm + rule->y[i]);
+    return mean;
+}
+
+/* Means over cells: E + (cell^2 / 24) laplacian, from neighbours, METHODS eq. (12). Light is never negative, however
+ * the polynomials ripple by their tolerance. */
+static double *direct_map(const struct plane_light *light, const struct fine_map *map) {
     size_t stride = (size_t)map->columns + 2, count = stride * ((size_t)map->rows + 2);
-    double *x = malloc(count * sizeof *x), *y = malloc(count * sizeof *y), *lx = malloc(count * sizeof *lx);
-    double *out = malloc(fine_map_cells(map) * sizeof *out);
-    if (x && y && lx && out) {
-        for (size_t i = 0; i < count; i++) {
-            x[i] = ((double)(i % stride) - 0.5 - map->columns / 2.0) * map->cell_mm;
-            y[i] = ((double)(i / stride) - 0.5 - map->rows / 2.0) * map->cell_mm;
-        }
-        light_on_places(way, DIRECT_MAP, (int)count, x, y, level_mm, lx);
-        cell_means(lx, map->columns, map->rows, out);
-    } else {
+    double *lx = malloc(count * sizeof *lx), *out = malloc(fine_map_cells(map) * sizeof *out);
+    for (size_t i = 0; i < count && lx; i++)
+        lx[i] = sheet_at(light->sheet, ((double)(i % stride) - 0.5 - map->columns / 2.0) * map->cell_mm,
+                         ((double)(i / stride) - 0.5 - map->rows / 2.0) * map->cell_mm);
+    for (size_t i = 0; i < fine_map_cells(map) && lx && out; i++) {
+        const double *e = lx + (i / (size_t)map->columns + 1) * stride + i % (size_t)map->columns + 1;
+        out[i] = fmax(*e + (e[1] + e[-1] + e[stride] + *(e - stride) - 4 * *e) / 24, 0);
+    }
+    if (!lx) {
         free(out);
         out = NULL;
     }
-    free(x);
-    free(y);
     free(lx);
     return out;
 }
@@ -45,82 +77,69 @@ static double *direct_map(const struct direct_way *way, const struct fine_map *m
 /* ---- readings ----------------------------------------------------------------------------------------------------
  */
 
-/* Means over discs about many places at once. */
-static bool discs_lx(const struct direct_way *way, const struct rule *disc, int count, const double *x_mm,
-                     const double *y_mm, double level_mm, double *out_lx) {
-    size_t total = (size_t)count * (size_t)disc->count;
-    double *x = malloc(total * sizeof *x), *y = malloc(total * sizeof *y), *lx = malloc(total * sizeof *lx);
-    bool good = x && y && lx;
-    for (size_t i = 0; i < total && good; i++) {
-        x[i] = x_mm[i / (size_t)disc->count] + disc->x[i % (size_t)disc->count];
-        y[i] = y_mm[i / (size_t)disc->count] + disc->y[i % (size_t)disc->count];
+/* Smallest order of a rule over a reading that no longer changes at the middle and at a corner of the field. */
+static int reading_order(struct direct_way *way, const struct sheet *sheet, const struct luxfall_field *field,
+                         double reading_mm) {
+    static const int orders[] = {2, 3, 4, 6, 8, 12};
+    enum { COUNT = sizeof orders / sizeof *orders };
+    double corner_x_mm = field->x_mm + field->width_mm / 2;
+    double corner_y_mm = field->y_mm + (field->round ? 0 : field->height_mm / 2);
+    double middle = 0, corner = 0, difference = 0;
+    for (int i = 0; i < COUNT; i++) {
+        struct rule disc;
+        double middle_before = middle, corner_before = corner;
+        if (!rule_make(true, orders[i], reading_mm, reading_mm, &disc))
+            break;
+        middle = mean_over(sheet, &disc, field->x_mm, field->y_mm);
+        corner = mean_over(sheet, &disc, corner_x_mm, corner_y_mm);
+        rule_free(&disc);
+        double away = fmax(fabs(middle - middle_before), fabs(corner - corner_before));
+        difference = away > 0 ? away / fmax(fabs(middle), fabs(corner)) : 0;
+        if (i > 0 && difference <= DIRECT_TOLERANCE)
+            return orders[i - 1];
     }
+    way->error = fmax(way->error, difference);
+    return orders[COUNT - 1];
+}
+
+struct field_sheet {
+    const struct sheet *sheet;
+    double x_mm, y_mm;
+};
+
+static double light_in_field(const void *data, double x_mm, double y_mm) {
+    const struct field_sheet *field = data;
+    return sheet_at(field->sheet, field->x_mm + x_mm, field->y_mm + y_mm);
+}
+
+static bool read_field(const struct plane_light *light, struct observations *seen, size_t plane, size_t f) {
+    const struct luxfall_field *field = &light->way->stage->scene->fields[f];
+    const struct reading_grid *grid = &light->way->stage->grids[f];
+    size_t index = plane * seen->field_count + f;
+    double half_width = (field->width_mm + grid->reading_mm) / 2, x = field->x_mm, y = field->y_mm;
+    double half_height = (field->height_mm + grid->reading_mm) / 2;
+    bool covered = sheet_covers(light->sheet, x - half_width, x + half_width, y - half_height, y + half_height);
+    struct sheet *own = covered ? NULL : sheet_of(light, x, y, half_width, half_height);
+    const struct sheet *sheet = covered ? light->sheet : own;
+    struct rule disc = {0};
+    bool good = sheet && rule_make(true, reading_order(light->way, sheet, field, grid->reading_mm), grid->reading_mm,
+                                   grid->reading_mm, &disc);
+    for (int k = 0; k < grid->count && good; k++)
+        seen->readings_lx[index][k] = fmax(mean_over(sheet, &disc, x + grid->x_mm[k], y + grid->y_mm[k]), 0);
     if (good)
-        light_on_places(way, DIRECT_READING, (int)total, x, y, level_mm, lx);
-    for (int k = 0; k < count && good; k++) {
-        out_lx[k] = 0;
-        for (int i = 0; i < disc->count; i++)
-            out_lx[k] += disc->w[i] * lx[(size_t)k * (size_t)disc->count + (size_t)i];
-    }
-    free(x);
-    free(y);
-    free(lx);
+        *seen->average_lx[index] = adaptive_mean(field->round, field->width_mm, field->height_mm, light_in_field,
+                                                 &(struct field_sheet){sheet, x, y}, DIRECT_TOLERANCE);
+    rule_free(&disc);
+    sheet_free(own);
     return good;
 }
 
-/* Orders are chosen at the middle and at a corner, whichever asks for more. */
-static int field_order(struct direct_way *way, const struct luxfall_field *field, bool round, double width_mm,
-                       double height_mm, double level_mm, bool corner_too) {
-    double scale_lx = direct_reading_lx(way, field->x_mm, field->y_mm, level_mm, 0);
-    int order = patch_order(way, round, width_mm, height_mm, field->x_mm, field->y_mm, level_mm, scale_lx);
-    if (!corner_too)
-        return order;
-    int corner = patch_order(way, round, width_mm, height_mm, field->x_mm + field->width_mm / 2,
-                             field->y_mm + (field->round ? 0 : field->height_mm / 2), level_mm, scale_lx);
-    return corner > order ? corner : order;
-}
-
-static bool read_field(struct direct_way *way, struct observations *seen, size_t plane, size_t f) {
-    enum { DISC_ORDER_LIMIT = 6 };
-    const struct luxfall_field *field = &way->stage->scene->fields[f];
-    const struct reading_grid *grid = &way->stage->grids[f];
-    double level_mm = way->stage->scene->target.level_mm[plane], x[READINGS_MAX], y[READINGS_MAX];
-    size_t index = plane * seen->field_count + f;
-    struct rule disc, whole;
-    int order = field_order(way, field, true, grid->reading_mm, grid->reading_mm, level_mm, true);
-    for (int k = 0; k < grid->count; k++) {
-        x[k] = field->x_mm + grid->x_mm[k];
-        y[k] = field->y_mm + grid->y_mm[k];
-    }
-    if (!rule_make(true, order < DISC_ORDER_LIMIT ? order : DISC_ORDER_LIMIT, grid->reading_mm, grid->reading_mm,
-                   &disc))
-        return false;
-    bool good = discs_lx(way, &disc, grid->count, x, y, level_mm, seen->readings_lx[index]);
-    rule_free(&disc);
-    order = field_order(way, field, field->round, field->width_mm, field->height_mm, level_mm, false);
-    if (!good || !rule_make(field->round, order, field->width_mm, field->height_mm, &whole))
-        return false;
-    *seen->average_lx[index] = patch_mean_lx(way, &whole, field->x_mm, field->y_mm, level_mm);
-    rule_free(&whole);
-    return true;
-}
-
-/* ---- the reader of peak, centre and sections ----------------------------------------------------------------------
- */
-
-struct disc_reader {
-    const struct direct_way *way;
-    struct rule disc;
-};
-
 static void read_discs(const void *reader, int replicate, size_t plane, int count, const double *x_mm,
                        const double *y_mm, double *out_lx) {
-    const struct disc_reader *discs = reader;
-    double level_mm = discs->way->stage->scene->target.level_mm[plane];
+    const struct plane_light *light = (const struct plane_light *)reader + plane;
     (void)replicate;
-    if (!discs_lx(discs->way, &discs->disc, count, x_mm, y_mm, level_mm, out_lx))
-        for (int k = 0; k < count; k++)
-            out_lx[k] = NAN;
+    for (int k = 0; k < count; k++)
+        out_lx[k] = mean_over(light->sheet, &light->disc, x_mm[k], y_mm[k]);
 }
 
 /* ---- all of it ---------------------------------------------------------------------------------------------------
@@ -131,45 +150,34 @@ static bool goes_on(const struct luxfall_options *options, uint64_t done, uint64
     return !options->progress || options->progress(options->user, &now);
 }
 
+static bool observe_plane(struct direct_way *way, size_t plane, struct observations *seen, double **map,
+                          struct plane_light *light) {
+    double level_mm = way->stage->scene->target.level_mm[plane];
+    if (!plane_light_make(way, level_mm, light))
+        return false;
+    *map = direct_map(light, &seen->maps[plane]);
+    seen->maps[plane].direct_lx = *map;
+    seen->off_map_lm[plane] = off_map_lm(way, plane);
+    bool good = *map && !isnan(seen->off_map_lm[plane]);
+    for (size_t f = 0; f < seen->field_count && good; f++)
+        good = read_field(light, seen, plane, f);
+    return good;
+}
+
 static enum luxfall_status observe(struct direct_way *way, const struct luxfall_options *options,
-                                   struct observations *seen, double **maps, struct luxfall_error *error) {
-    const struct luxfall_target *target = &way->stage->scene->target;
+                                   struct observations *seen, double **maps, struct plane_light *lights,
+                                   struct luxfall_error *error) {
     for (size_t l = 0; l < way->stage->lamp_count; l++)
         *seen->leaving_lm +=
             way->stage->lamps[l].flux_lm * way->stage->bundles[way->stage->lamps[l].bundle].efficiency;
     for (size_t p = 0; p < seen->plane_count; p++) {
         if (!goes_on(options, p, seen->plane_count))
             return fail(error, LUXFALL_E_STOPPED, 0, "stopped");
-        maps[p] = direct_map(way, &seen->maps[p], target->level_mm[p]);
-        seen->maps[p].direct_lx = maps[p];
-        seen->off_map_lm[p] = off_map_lm(way, p);
-        bool good = maps[p] && !isnan(seen->off_map_lm[p]);
-        for (size_t f = 0; f < seen->field_count && good; f++)
-            good = read_field(way, seen, p, f);
-        if (!good)
+        if (!observe_plane(way, p, seen, &maps[p], &lights[p]))
             return fail_memory(error);
     }
-    return LUXFALL_OK;
-}
-
-static enum luxfall_status finish(struct direct_way *way, struct observations *seen,
-                                  const struct luxfall_options *options, struct luxfall_result **out,
-                                  struct luxfall_error *error) {
-    enum { DISC_ORDER = 3 };
-    struct disc_reader reader = {.way = way};
-    if (!rule_make(true, DISC_ORDER, way->stage->disc_mm, way->stage->disc_mm, &reader.disc))
-        return fail_memory(error);
     seen->discs_lx = read_discs;
-    seen->reader = &reader;
-    enum luxfall_status status = result_make(seen, out, error);
-    rule_free(&reader.disc);
-    if (status != LUXFALL_OK)
-        return status;
-    (*out)->method = LUXFALL_DIRECT;
-    (*out)->seed = options->seed;
-    (*out)->quadrature_error = way->error;
-    (*out)->accuracy_reached = true;
-    (*out)->accuracy_wanted = options->accuracy;
+    seen->reader = lights;
     return LUXFALL_OK;
 }
 
@@ -178,15 +186,29 @@ enum luxfall_status trace_direct(const struct stage *stage, const struct luxfall
     struct observations seen = {0};
     if (!stage->known_by_angle)
         return fail(error, LUXFALL_E_METHOD, 0, "the direct way knows light by angle alone, not a traced lens");
+    size_t planes = stage->scene->target.level_count;
     struct direct_way *way = direct_way_make(stage, options->threads);
-    double **maps = calloc(stage->scene->target.level_count, sizeof *maps);
-    bool good = way && maps && observations_make(stage, 1, &seen);
-    enum luxfall_status status = good ? observe(way, options, &seen, maps, error) : fail_memory(error);
+    double **maps = calloc(planes, sizeof *maps);
+    struct plane_light *lights = calloc(planes, sizeof *lights);
+    bool good = way && maps && lights && observations_make(stage, 1, &seen);
+    enum luxfall_status status = good ? observe(way, options, &seen, maps, lights, error) : fail_memory(error);
     if (status == LUXFALL_OK)
-        status = finish(way, &seen, options, out, error);
-    for (size_t p = 0; maps && p < stage->scene->target.level_count; p++)
-        free(maps[p]);
+        status = result_make(&seen, out, error);
+    if (status == LUXFALL_OK) {
+        (*out)->method = LUXFALL_DIRECT;
+        (*out)->seed = options->seed;
+        (*out)->quadrature_error = way->error;
+        (*out)->accuracy_reached = true;
+        (*out)->accuracy_wanted = options->accuracy;
+    }
+    for (size_t p = 0; p < planes; p++) {
+        if (maps)
+            free(maps[p]);
+        if (lights)
+            plane_light_free(&lights[p]);
+    }
     free(maps);
+    free(lights);
     observations_free(&seen);
     direct_way_free(way);
     return status;

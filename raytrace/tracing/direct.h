@@ -9,6 +9,8 @@ struct direct_way;
 
 /* For a stage that is known by angle; chooses how finely faces are cut. NULL out of memory. */
 LUXFALL_CHECKED struct direct_way *direct_way_make(const struct stage *stage, int threads);
+/* Slower, to some 1e-9: faces are cut for every place. */
+LUXFALL_CHECKED struct direct_way *direct_way_exact(const struct stage *stage);
 void direct_way_free(struct direct_way *way); /* accepts NULL */
 
 /* Mean illuminance over a disc (0 mm: a point). */

@@ -128,7 +128,7 @@ double off_map_lm(const struct direct_way *way, size_t plane) {
     for (size_t l = 0; l < stage->lamp_count && table; l++) {
         const struct lamp *lamp = &stage->lamps[l];
         const struct bundle *bundle = &stage->bundles[lamp->bundle];
-        const struct rule *face = &way->faces[DIRECT_MAP][lamp->bundle];
+        const struct rule *face = &way->faces[lamp->bundle];
         if (l == 0 || lamp->bundle != stage->lamps[l - 1].bundle)
             share_table_make(&bundle->law, table);
         for (int i = 0; i < face->count; i++) {

@@ -1,6 +1,7 @@
 /* Faces cut into weighted points, as finely as the scene needs. METHODS section 4, eq. (10)-(12). */
 #include "tracing/direct_way.h"
 
+#include "numbers/adaptive.h"
 #include "numbers/vec.h"
 
 #include <omp.h>
@@ -9,8 +10,8 @@
 
 static const int ORDERS[] = {1, 2, 3, 4, 6, 8, 12, 16, 24, 32};
 enum { ORDER_COUNT = sizeof ORDERS / sizeof *ORDERS };
-static const double TOLERANCE[DIRECT_GRADES] = {[DIRECT_MAP] = 2e-5, [DIRECT_READING] = 1e-7};
-static const int ORDER_MAX[DIRECT_GRADES] = {[DIRECT_MAP] = 12, [DIRECT_READING] = 16};
+static const int FACE_ORDER_MAX = 16;
+static const double CUT_TOLERANCE = 1e-9;
 
 /* ---- rules -------------------------------------------------------------------------------------------------------
  */
@@ -75,14 +76,61 @@ static double light_between(const struct angle_shape_table *shape, struct luxfal
     return ((double)k[0] + f * ((double)k[1] + f * ((double)k[2] + f * (double)k[3]))) * -v.z / (rr * r);
 }
 
-void light_of_lamp(const struct direct_way *way, const struct rule *face, const struct lamp *lamp, int count,
-                   const double *x_mm, const double *y_mm, double level_mm, double *out_lx) {
+/* The same from the exact law. */
+static double exact_light_between(const struct angle_law *law, struct luxfall_vec axis, struct luxfall_vec v) {
+    double along = vec_dot(axis, v), rr = vec_dot(v, v);
+    if (!(along > 0 && v.z < 0))
+        return 0;
+    double angle = atan2(vec_length(vec_cross(axis, v)), along);
+    return angle_law_relative(law, angle) * -v.z / (rr * sqrt(rr));
+}
+
+/* One die or face as seen from one place. */
+struct view {
+    const struct bundle *bundle;
+    const struct luxfall_pose *pose;
+    struct luxfall_vec to; /* from the middle of the face to the place */
+};
+
+static double view_light(const void *data, double x, double y) {
+    const struct view *view = data;
+    struct luxfall_vec v = vec_sum(1, view->to, -1, vec_sum(x, view->pose->x, y, view->pose->y));
+    return exact_light_between(&view->bundle->law, view->pose->axis, v);
+}
+
+/* The face cut as finely as this one place needs. */
+static double cut_light(const struct bundle *bundle, const struct luxfall_pose *pose, struct luxfall_vec to) {
+    int dies = bundle->columns * bundle->rows;
+    double sum = 0;
+    for (int die = 0; die < dies; die++) {
+        double x = (die % bundle->columns - (bundle->columns - 1) / 2.0) * bundle->pitch_x_mm;
+        double y = (die / bundle->columns - (bundle->rows - 1) / 2.0) * bundle->pitch_y_mm;
+        struct view view = {bundle, pose, vec_sum(1, to, -1, vec_sum(x, pose->x, y, pose->y))};
+        sum += bundle->face.kind == LUXFALL_POINT
+                   ? view_light(&view, 0, 0)
+                   : adaptive_mean(bundle->face.kind == LUXFALL_DISC, bundle->face.width_mm, bundle->face.height_mm,
+                                   view_light, &view, CUT_TOLERANCE);
+    }
+    return sum / dies;
+}
+
+/* out_lx[k] += light of one lamp at place k of a level. */
+static void light_of_lamp(const struct direct_way *way, const struct rule *face, const struct lamp *lamp, int count,
+                          const double *x_mm, const double *y_mm, double level_mm, double *out_lx) {
     const struct bundle *bundle = &way->stage->bundles[lamp->bundle];
     const struct luxfall_pose *pose = &lamp->pose;
-    double peak_cd = lamp->flux_lm * bundle->efficiency * way->peak_per_lm[lamp->bundle];
+    /* 1e6: from per mm2 to per m2 */
+    double peak_cd = 1e6 * lamp->flux_lm * bundle->efficiency * way->peak_per_lm[lamp->bundle];
+    if (way->exact || way->narrow[lamp->bundle]) {
+        for (int k = 0; k < count; k++) {
+            struct luxfall_vec place = {x_mm[k], y_mm[k], level_mm};
+            out_lx[k] += peak_cd * cut_light(bundle, pose, vec_sum(1, place, -1, pose->at_mm));
+        }
+        return;
+    }
     for (int i = 0; i < face->count; i++) {
         struct luxfall_vec start = vec_sum(1, pose->at_mm, 1, vec_sum(face->x[i], pose->x, face->y[i], pose->y));
-        double weight = 1e6 * peak_cd * face->w[i]; /* from per mm2 to per m2 */
+        double weight = peak_cd * face->w[i];
         for (int k = 0; k < count; k++) {
             struct luxfall_vec v = {x_mm[k] - start.x, y_mm[k] - start.y, level_mm - start.z};
             out_lx[k] += weight * light_between(bundle->shape, pose->axis, v);
@@ -90,8 +138,8 @@ void light_of_lamp(const struct direct_way *way, const struct rule *face, const 
     }
 }
 
-void light_on_places(const struct direct_way *way, enum direct_grade grade, int count, const double *x_mm,
-                     const double *y_mm, double level_mm, double *out_lx) {
+void light_on_places(const struct direct_way *way, int count, const double *x_mm, const double *y_mm, double level_mm,
+                     double *out_lx) {
     enum { BLOCK = 256 };
     memset(out_lx, 0, (size_t)count * sizeof *out_lx);
     int blocks = (count + BLOCK - 1) / BLOCK;
@@ -100,8 +148,7 @@ void light_on_places(const struct direct_way *way, enum direct_grade grade, int 
         int from = b * BLOCK, n = count - from < BLOCK ? count - from : BLOCK;
         for (size_t l = 0; l < way->stage->lamp_count; l++) {
             const struct lamp *lamp = &way->stage->lamps[l];
-            light_of_lamp(way, &way->faces[grade][lamp->bundle], lamp, n, x_mm + from, y_mm + from, level_mm,
-                          out_lx + from);
+            light_of_lamp(way, &way->faces[lamp->bundle], lamp, n, x_mm + from, y_mm + from, level_mm, out_lx + from);
         }
     }
 }
@@ -164,21 +211,21 @@ static double relative_difference(const double *a, const double *b, int count) {
     return scale > 0 ? difference / scale : 0;
 }
 
-/* Finer and finer until the probes no longer change, or the grade's limit. */
-static bool choose_face(struct direct_way *way, enum direct_grade grade, size_t b, const struct probes *probes) {
+/* Finer and finer until the probes no longer change, or a limit. */
+static bool choose_face(struct direct_way *way, size_t b, const struct probes *probes) {
     double coarse[PROBES_MAX], fine[PROBES_MAX], difference = 0;
     const struct bundle *bundle = &way->stage->bundles[b];
-    struct rule *rule = &way->faces[grade][b];
+    struct rule *rule = &way->faces[b];
     if (!face_rule(bundle, ORDERS[0], rule))
         return false;
     probe_bundle(way, b, rule, probes, coarse);
-    for (int i = 1; i < ORDER_COUNT && ORDERS[i] <= 2 * ORDER_MAX[grade]; i++) {
+    for (int i = 1; i < ORDER_COUNT && ORDERS[i] <= 2 * FACE_ORDER_MAX; i++) {
         struct rule finer;
         if (!face_rule(bundle, ORDERS[i], &finer))
             return false;
         probe_bundle(way, b, &finer, probes, fine);
         difference = relative_difference(coarse, fine, probes->count);
-        if (difference <= TOLERANCE[grade] || ORDERS[i] > ORDER_MAX[grade]) {
+        if (difference <= DIRECT_TOLERANCE || ORDERS[i] > FACE_ORDER_MAX) {
             rule_free(&finer);
             break;
         }
@@ -186,64 +233,31 @@ static bool choose_face(struct direct_way *way, enum direct_grade grade, size_t 
         rule_free(rule);
         *rule = finer;
     }
-    way->error = fmax(way->error, difference);
+    way->narrow[b] = difference > DIRECT_TOLERANCE;
+    way->error = fmax(way->error, way->narrow[b] ? 0 : difference);
     return true;
-}
-
-double patch_mean_lx(const struct direct_way *way, const struct rule *patch, double x_mm, double y_mm,
-                     double level_mm) {
-    double x[DISC_NODES_MAX], y[DISC_NODES_MAX], lx[DISC_NODES_MAX], mean = 0;
-    for (int i = 0; i < patch->count; i++) {
-        x[i] = x_mm + patch->x[i];
-        y[i] = y_mm + patch->y[i];
-    }
-    light_on_places(way, DIRECT_READING, patch->count, x, y, level_mm, lx);
-    for (int i = 0; i < patch->count; i++)
-        mean += patch->w[i] * lx[i];
-    return mean;
-}
-
-int patch_order(struct direct_way *way, bool round, double width_mm, double height_mm, double x_mm, double y_mm,
-                double level_mm, double scale_lx) {
-    double before = 0, difference = 0;
-    int last = ORDER_COUNT - 1, chosen = 0;
-    for (int i = 0; i <= last; i++) {
-        struct rule rule;
-        if (!rule_make(round, ORDERS[i], width_mm, height_mm, &rule))
-            break;
-        double mean = patch_mean_lx(way, &rule, x_mm, y_mm, level_mm);
-        rule_free(&rule);
-        difference = scale_lx > 0 ? fabs(mean - before) / scale_lx : 0;
-        if (i > 0 && difference <= TOLERANCE[DIRECT_READING])
-            break;
-        chosen = i;
-        before = mean;
-    }
-    way->error = fmax(way->error, difference);
-    return ORDERS[chosen];
 }
 
 /* ---- making ------------------------------------------------------------------------------------------------------
  */
 
-struct direct_way *direct_way_make(const struct stage *stage, int threads) {
+static struct direct_way *way_make(const struct stage *stage, int threads, bool exact) {
     struct direct_way *way = calloc(1, sizeof *way);
     struct probes *probes = malloc(sizeof *probes);
     bool good = way && probes;
     if (good) {
         way->stage = stage;
+        way->exact = exact;
         way->threads = threads > 0 ? threads : omp_get_num_procs();
         way->peak_per_lm = calloc(stage->bundle_count + 1, sizeof *way->peak_per_lm);
-        good = way->peak_per_lm != NULL;
+        way->narrow = calloc(stage->bundle_count + 1, sizeof *way->narrow);
+        way->faces = calloc(stage->bundle_count + 1, sizeof *way->faces);
+        good = way->peak_per_lm && way->narrow && way->faces;
         probes_make(stage->scene, probes);
     }
-    for (size_t b = 0; good && b < stage->bundle_count; b++)
+    for (size_t b = 0; good && b < stage->bundle_count; b++) {
         way->peak_per_lm[b] = angle_law_peak_per_lm(&stage->bundles[b].law);
-    for (int grade = 0; good && grade < DIRECT_GRADES; grade++) {
-        way->faces[grade] = calloc(stage->bundle_count + 1, sizeof **way->faces);
-        good = way->faces[grade] != NULL;
-        for (size_t b = 0; good && b < stage->bundle_count; b++)
-            good = choose_face(way, (enum direct_grade)grade, b, probes);
+        good = exact || choose_face(way, b, probes);
     }
     free(probes);
     if (good)
@@ -252,29 +266,53 @@ struct direct_way *direct_way_make(const struct stage *stage, int threads) {
     return NULL;
 }
 
+struct direct_way *direct_way_make(const struct stage *stage, int threads) {
+    return way_make(stage, threads, false);
+}
+
+struct direct_way *direct_way_exact(const struct stage *stage) {
+    return way_make(stage, 1, true);
+}
+
 void direct_way_free(struct direct_way *way) {
     if (!way)
         return;
-    for (int grade = 0; grade < DIRECT_GRADES; grade++) {
-        for (size_t b = 0; way->faces[grade] && b < way->stage->bundle_count; b++)
-            rule_free(&way->faces[grade][b]);
-        free(way->faces[grade]);
-    }
+    for (size_t b = 0; way->faces && b < way->stage->bundle_count; b++)
+        rule_free(&way->faces[b]);
+    free(way->faces);
+    free(way->narrow);
     free(way->peak_per_lm);
     free(way);
 }
 
+/* ---- readings ----------------------------------------------------------------------------------------------------
+ */
+
+static double mean_over(const struct direct_way *way, const struct rule *patch, double x_mm, double y_mm,
+                        double level_mm) {
+    double x[DISC_NODES_MAX], y[DISC_NODES_MAX], lx[DISC_NODES_MAX], mean = 0;
+    for (int i = 0; i < patch->count; i++) {
+        x[i] = x_mm + patch->x[i];
+        y[i] = y_mm + patch->y[i];
+    }
+    light_on_places(way, patch->count, x, y, level_mm, lx);
+    for (int i = 0; i < patch->count; i++)
+        mean += patch->w[i] * lx[i];
+    return mean;
+}
+
+/* Finer and finer until the mean no longer changes. */
 double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm, double level_mm, double reading_mm) {
-    double point = 0;
-    light_on_places(way, DIRECT_READING, 1, &x_mm, &y_mm, level_mm, &point);
-    if (reading_mm == 0)
-        return point;
-    struct direct_way noted = *way; /* the order's search notes its error there, which is nobody's here */
-    struct rule disc;
-    int order = patch_order(&noted, true, reading_mm, reading_mm, x_mm, y_mm, level_mm, point);
-    if (!rule_make(true, order, reading_mm, reading_mm, &disc))
-        return NAN;
-    double mean = patch_mean_lx(way, &disc, x_mm, y_mm, level_mm);
-    rule_free(&disc);
+    double mean = 0;
+    for (int i = 0; i < (reading_mm > 0 ? ORDER_COUNT : 1); i++) {
+        struct rule disc;
+        double before = mean;
+        if (!rule_make(true, ORDERS[i], reading_mm, reading_mm, &disc))
+            return NAN;
+        mean = mean_over(way, &disc, x_mm, y_mm, level_mm);
+        rule_free(&disc);
+        if (i > 0 && fabs(mean - before) <= (way->exact ? CUT_TOLERANCE : DIRECT_TOLERANCE) * mean)
+            break;
+    }
     return mean;
 }
