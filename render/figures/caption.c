@@ -46,8 +46,8 @@ static void put_lux(FILE *out, struct luxfall_estimate e) {
     decimals = decimals < 0 ? 0 : decimals > 4 ? 4 : decimals;
     fprintf(out, "%.*f", decimals, value);
     if (isfinite(band))
-        fprintf(out, " ± %.*f", decimals, band);
-    fprintf(out, " %s", unit.name);
+        fprintf(out, "\u00a0±\u00a0%.*f", decimals, band);
+    fprintf(out, "\u00a0%s", unit.name);
 }
 
 static void put_count(FILE *out, uint64_t count) {
@@ -56,10 +56,10 @@ static void put_count(FILE *out, uint64_t count) {
     if (count < 10000)
         fprintf(out, "%llu", (unsigned long long)count);
     else if (count < 1000000)
-        fprintf(out, "%.0f thousand", value / 1e3);
+        fprintf(out, "%.0f\u00a0thousand", value / 1e3);
     else {
         number_text(value / (count < 1000000000 ? 1e6 : 1e9), 3, number);
-        fprintf(out, "%s %s", number, count < 1000000000 ? "million" : "thousand million");
+        fprintf(out, "%s\u00a0%s", number, count < 1000000000 ? "million" : "thousand\u00a0million");
     }
 }
 
@@ -276,8 +276,12 @@ char *caption_of_several(size_t count, const struct scene *const *scenes, const 
         else
             fprintf(out, "%zu modules in %zu groups.", scenes[i]->light.module_count, scenes[i]->group_count);
         fputs(" ", out);
-        put_method(out, results[i]);
-        fputs(". ", out);
+        if (results[i]->method == LUXFALL_RAYS) {
+            put_count(out, results[i]->rays_traced);
+            fprintf(out, " rays, seed %llu. ", (unsigned long long)results[i]->seed);
+        } else {
+            fputs("Direct integral. ", out);
+        }
         put_plane(out, results[i], plane);
     }
     fputs(last_line, out);

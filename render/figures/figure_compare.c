@@ -138,7 +138,7 @@ static int compare(struct sheet *s, const struct luxfall_result *const *results,
     if (*caption == NULL)
         return figure_fail(error, 1, "out of memory while drawing the maps");
     lay_out(s);
-    double caption_y = MARGIN * s->page->unit + sheet_height(s) + CAPTION_SPACE * s->page->unit;
+    double caption_y = MARGIN * s->page->unit + sheet_height(s) + (CAPTION_SPACE - GAP) * s->page->unit;
     int status = page_paper(s->page, caption_y + caption_height(s->page, "Maps compared", *caption), error);
     if (status == 0)
         status = draw_sheet(s, error);

@@ -28,8 +28,14 @@ static void draw_profiles(struct page *page, const struct scene *scene, const st
     const unsigned char *c = colour_scale_at(&tone->colours, 0.24);
     struct ink ink = {c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, 1};
     struct curve curves[] = {{&plane->along_x, ink, 0}, {&plane->along_y, ink, 0}};
-    struct profile along_x = {page, scene, plane, tone, {0}, 'x', true, false, plane->peak_lx.value, 1, &curves[0]};
-    struct profile along_y = {page, scene, plane, tone, {0}, 'y', false, true, plane->peak_lx.value, 1, &curves[1]};
+    struct profile along_x = {.page = page, .scene = scene, .plane = plane, .tone = tone, .axis = 'x', .first = true};
+    along_x.curve_count = 1;
+    struct profile along_y = along_x;
+    along_x.curves = &curves[0];
+    along_y.curves = &curves[1];
+    along_y.axis = 'y';
+    along_y.first = false;
+    along_y.percent_of_lx = plane->peak_lx.value;
     profiles_draw(&along_x, &along_y, TOP * page->unit);
 }
 
@@ -126,8 +132,13 @@ static void draw_overlay(struct page *page, size_t count, const struct scene *sc
         along_x[i].section = &planes[i]->along_x;
         along_y[i].section = &planes[i]->along_y;
     }
-    struct profile x = {page, scene, plane, tone, {0}, 'x', true, false, 0, count, along_x};
-    struct profile y = {page, scene, plane, tone, {0}, 'y', false, true, 0, count, along_y};
+    struct profile x = {.page = page, .scene = scene, .plane = plane, .tone = tone, .axis = 'x', .first = true};
+    x.curve_count = count;
+    struct profile y = x;
+    x.curves = along_x;
+    y.curves = along_y;
+    y.axis = 'y';
+    y.first = false;
     double top = TOP * page->unit;
     top += legend(page, count, names, along_x, top) + 12 * page->unit;
     profiles_draw(&x, &y, top);

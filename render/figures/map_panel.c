@@ -26,6 +26,17 @@ double panel_lux_at(const struct map_panel *p, double x_px, double y_px) {
     return plane->e_lx[(size_t)row * (size_t)plane->columns + (size_t)column];
 }
 
+/* Spread of the colours under a box, as a share of the scale. */
+static double tone_spread(const struct map_panel *panel, struct rect box) {
+    double least = 1, most = 0;
+    for (int i = 0; i < 4; i++) {
+        double lux = panel_lux_at(panel, i & 1 ? box.x1 : box.x0, i & 2 ? box.y1 : box.y0);
+        least = fmin(least, tone_share(panel->tone, lux));
+        most = fmax(most, tone_share(panel->tone, lux));
+    }
+    return most - least;
+}
+
 void panel_ink_over(const struct map_panel *panel, struct rect box, struct text *text) {
     text->halo_width = 4;
     if (!rects_meet(box, panel->map)) {
@@ -37,6 +48,12 @@ void panel_ink_over(const struct map_panel *panel, struct rect box, struct text 
     text->ink = tone_reading_ink(panel->tone, lux);
     text->halo = tone_ink(panel->tone, lux);
     text->halo.opacity = 0.85;
+    if (tone_spread(panel, box) > 0.16) { /* one colour would stand out as a patch: a soft shade instead */
+        bool dark = text->ink.r < 0.5;
+        text->halo = dark ? INK_WHITE : INK_NIGHT;
+        text->halo.opacity = 0.5;
+        text->halo_width = 3;
+    }
 }
 
 /* ---- the image --------------------------------------------------------------------------------------------------

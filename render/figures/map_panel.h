@@ -25,7 +25,7 @@ double panel_y(const struct map_panel *panel, double y_mm);
 double panel_lux_at(const struct map_panel *panel, double x_px, double y_px);
 
 /* Ink and halo for words that stand in a box: ink that reads on the map below, with the map's own colour as halo, so
- * that lines pause under the words; plain ink on paper. */
+ * that lines pause under the words (where the map is steep, a soft shade); plain ink on paper. */
 void panel_ink_over(const struct map_panel *panel, struct rect box, struct text *text);
 
 void map_image_draw(struct map_panel *panel);

@@ -148,7 +148,7 @@ static void draw_axes(const struct profile *p) {
         snprintf(label, sizeof label, "illuminance (%s)", unit.name);
         draw_upright_axis(p, -1, unit.size, label);
     }
-    if (p->last && p->percent_of_lx > 0)
+    if (p->percent_of_lx > 0)
         draw_upright_axis(p, 1, p->percent_of_lx / 100, "percent of the peak");
     page_ink(p->page, INK_TEXT);
     cairo_rectangle(p->page->cairo, p->plot.x0, p->plot.y0, p->plot.x1 - p->plot.x0, p->plot.y1 - p->plot.y0);

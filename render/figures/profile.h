@@ -10,7 +10,7 @@ struct curve {
     int style; /* of curve_pen(): told apart without colour */
 };
 
-/* One plot. axis 'x' or 'y'; the percent axis stands at the right where percent_of_lx > 0. */
+/* One plot. axis 'x' or 'y'. */
 struct profile {
     struct page *page;
     const struct scene *scene; /* whose fields are marked */
@@ -18,8 +18,8 @@ struct profile {
     const struct tone *tone; /* its top and kind rule the upright axis */
     struct rect plot;
     char axis;
-    bool first, last; /* of the plots side by side: numbers at the left, percent at the right */
-    double percent_of_lx;
+    bool first;           /* of the plots side by side: the numbers stand at its left */
+    double percent_of_lx; /* above 0: a percent axis at the right */
     size_t curve_count;
     const struct curve *curves;
 };

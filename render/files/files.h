@@ -6,7 +6,7 @@
 
 #include <jansson.h>
 
-/* statistics.json as design says; NULL out of memory. The caller owns the object. */
+/* The content of statistics.json; NULL out of memory. The caller owns the object. */
 json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result,
                         const struct messages *warnings);
 
