@@ -17,8 +17,7 @@
 
 enum { LANES = 16, STREAMS = 32, CHUNK = 128, DIMENSIONS = SOBOL_DIMENSIONS };
 
-/* ---- numbers ----------------------------------------------------------------------------------------------------
- */
+/* ---- numbers ---- */
 
 /* Number DIMENSIONS i + d of the key's stream belongs to dimension d of ray i. Column l holds the states of rays
  * l, l + STREAMS, ...; one leap takes a column to its next ray. */
@@ -135,8 +134,7 @@ static void points(const struct point_key *key, uint64_t first, int count, int d
     }
 }
 
-/* ---- launching --------------------------------------------------------------------------------------------------
- */
+/* ---- launching ---- */
 
 /* cos and sin of a turn of phase / 2^32. The quarter is rounded off in integers, then minimax polynomials on
  * +-pi/4 in y = 4/pi x: sin within 4e-9 of its value, cos within 4e-8, before rounding; 1.5e-7 after. */
@@ -272,8 +270,7 @@ static void launch(const struct launch_source *source, const struct point_key *k
     out->count = count;
 }
 
-/* ---- casting ----------------------------------------------------------------------------------------------------
- */
+/* ---- casting ---- */
 
 INLINE float dot3(const float m[3], float x, float y, float z) {
     return m[0] * x + m[1] * y + m[2] * z;
@@ -308,8 +305,7 @@ static void cast(const struct ray_batch *rays, const struct cast_frame *frame, c
         cast_rays(rays, *frame, *grid, cell, NULL, NULL, false);
 }
 
-/* ---- lighting points --------------------------------------------------------------------------------------------
- */
+/* ---- lighting points ---- */
 
 /* Where the shape stands in its table and what multiplies it, cos(incidence) / r^2. With v from the starting point to
  * the place and c = axis x v, 1 - cos a = c^2 / (r (r + axis.v)): no small difference, however narrow the beam.

@@ -37,8 +37,7 @@ static struct ray_batch batch[2];
 static int32_t cells[2][RAY_BATCH];
 static double light_sum;
 
-/* ---- the loop that anyone would write
- * ------------------------------------------------------------------------------ */
+/* ---- the loop that anyone would write ---- */
 
 static void run_plain_loop(const struct job *job, int round) {
     (void)job;
@@ -75,8 +74,7 @@ static void run_bare_avx512(const struct job *job, int round) {
 }
 #endif
 
-/* ---- ours
- * ---------------------------------------------------------------------------------------------------------- */
+/* ---- ours ---- */
 
 static const struct cast_frame straight_down = {.hx = 0.5f * MAP_SIDE,
                                                 .hy = 0.5f * MAP_SIDE,
@@ -132,8 +130,7 @@ static void run_light(const struct job *job, int round) {
         light_sum += job->kernels->light(&lit, &shape, axis, 100.0f + (float)round, (float)b * 0.01f, -130.0f);
 }
 
-/* ---- measuring
- * ----------------------------------------------------------------------------------------------------- */
+/* ---- measuring ---- */
 
 static double now_s(void) {
     struct timespec t;
@@ -169,8 +166,7 @@ static void print_row(const struct measured *m, const struct measured *loop, con
            best(m) / best(bare));
 }
 
-/* ---- the table
- * ----------------------------------------------------------------------------------------------------- */
+/* ---- the table ---- */
 
 struct table {
     struct measured cases[CASES_MAX];

@@ -14,10 +14,10 @@
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
-/* ---- PCG32
- * --------------------------------------------------------------------------------------------------------- M. E.
- * O'Neill, HMC-CS-2014-0905, 2014, and the demonstration output of the author's C sources for seed 42, stream 54; the
- * rows of other seeds and the jumps (derived). */
+/* ---- PCG32 ---- */
+
+/* M. E. O'Neill, HMC-CS-2014-0905, 2014, and the demonstration output of the author's C sources for seed 42, stream
+ * 54; the rows of other seeds and the jumps (derived). */
 
 enum pcg_mistake { PCG_RIGHT, PCG_NEW_STATE, PCG_EVEN_STREAM, PCG_TURN_LEFT, PCG_MISTAKES };
 
@@ -149,9 +149,9 @@ static void bounded_draws_are_even(void **state) {
     assert_false(share_of_lowest_third(false) < 0.347);
 }
 
-/* ---- reals in [0, 1)
- * ----------------------------------------------------------------------------------------------- Values of u24 and
- * u53 for the first outputs of seed 42, stream 54 (derived). */
+/* ---- reals in [0, 1) ---- */
+
+/* Values of u24 and u53 for the first outputs of seed 42, stream 54 (derived). */
 
 static void reals_never_reach_one(void **state) {
     (void)state;
@@ -169,9 +169,10 @@ static void reals_never_reach_one(void **state) {
     assert_false(half_added * 0x1p-24f < 1);
 }
 
-/* ---- SplitMix64
- * ---------------------------------------------------------------------------------------------------- G. Steele, D.
- * Lea, C. Flood, OOPSLA 2014; values of S. Vigna's C source for these seeds, as printed in public test suites. */
+/* ---- SplitMix64 ---- */
+
+/* G. Steele, D. Lea, C. Flood, OOPSLA 2014; values of S. Vigna's C source for these seeds, as printed in public test
+ * suites. */
 
 static bool splitmix_outputs(bool hash_as_state) {
     static const struct {
@@ -200,10 +201,10 @@ static void splitmix64_gives_the_published_numbers(void **state) {
     assert_false(splitmix_outputs(true));
 }
 
-/* ---- keys
- * ---------------------------------------------------------------------------------------------------------- No value
- * to hold them to: keys of neighbours must differ, and half of their bits, on the average (definition of a good
- * hash). The twin adds the words. */
+/* ---- keys ---- */
+
+/* No value to hold them to: keys of neighbours must differ, and half of their bits, on the average (definition of a
+ * good hash). The twin adds the words. */
 
 static uint64_t key_by_sum(uint64_t seed, uint32_t replicate, uint32_t purpose, uint64_t index) {
     return seed + replicate + purpose + index;
@@ -232,11 +233,11 @@ static void keys_of_neighbours_share_nothing(void **state) {
     assert_false(key_make(1, 2, 3, 4) == key_make(1, 3, 2, 4));
 }
 
-/* ---- sums
- * ---------------------------------------------------------------------------------------------------------- W.
- * Kahan, CACM 8(1), 1965: with his correction a million tenths make 100000 in double, without it 100000.00000133288
- * (derived). A compiler told to reassociate turns one into the other: this holds our flags to it. Quanta
- * (definition): integers make the same sum in any order, doubles do not. */
+/* ---- sums ---- */
+
+/* W. Kahan, CACM 8(1), 1965: with his correction a million tenths make 100000 in double, without it
+ * 100000.00000133288 (derived). A compiler told to reassociate turns one into the other: this holds our flags to it.
+ * Quanta (definition): integers make the same sum in any order, doubles do not. */
 
 static void flags_leave_sums_alone(void **state) {
     (void)state;

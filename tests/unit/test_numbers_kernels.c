@@ -1,5 +1,6 @@
 /* The inner loops: that all vector widths give the same bits, that rays are spread as they should be, that casting
- * and lighting are geometry. Each check takes a mistake to make: without one it holds, with any it must fail. */
+ * and lighting are geometry. Each check takes a mistake to make: without one it holds, with any it must fail. Wanted
+ * values are definitions or (derived) from them. */
 #include "emitters/angle_law.h"
 #include "numbers/keys.h"
 #include "tracing/kernels.h"
@@ -63,8 +64,7 @@ static void some_points(struct light_points *lit, int count) {
     }
 }
 
-/* ---- all widths give the same bits (definition)
- * -------------------------------------------------------------------- */
+/* ---- all widths give the same bits (definition) ---- */
 
 static bool same(const float *a, const float *b, int count) {
     return memcmp(a, b, (size_t)count * sizeof *a) == 0;
@@ -165,8 +165,7 @@ static void the_choice_is_what_the_processor_has(void **state) {
     assert_true(strcmp(avx2, "avx2") == 0 || strcmp(best, "plain") == 0);
 }
 
-/* ---- rays belong to their numbers (definition)
- * --------------------------------------------------------------------- */
+/* ---- rays belong to their numbers (definition) ---- */
 
 /* A batch in the middle of the sequence is what a longer run has there. */
 static bool pieces_fit(enum luxfall_points points, uint64_t slip) {
@@ -231,9 +230,9 @@ static void random_points_are_the_stream(void **state) {
     assert_false(u[0][0] == unit_float(pcg32_next(&stream)));
 }
 
-/* ---- sine and cosine of a turn
- * -------------------------------------------------------------------------------------- Against the C library's in
- * double; the error that kernels_impl.h states. */
+/* ---- sine and cosine of a turn ---- */
+
+/* Against the C library's in double (definition); the error that kernels_impl.h states. */
 
 static double worst_turn(double phase_slip) {
     double worst = 0;
@@ -262,10 +261,11 @@ static void a_turn_has_its_stated_error(void **state) {
     assert_true(x == 0 && y == -1);
 }
 
-/* ---- moments of launched rays
- * -------------------------------------------------------------------------------------- Intensity cos^m: E cos = (m
- * + 1)/(m + 2), E cos^2 = (m + 1)/(m + 3), azimuth even. Disc of radius R: E r^2 = R^2/2, E x^4 = R^4/8, E x^2 y^2 =
- * R^4/24; a side w: w^2/12 (derived). P. Shirley, Graphics Gems III, 1992, for the maps. */
+/* ---- moments of launched rays ---- */
+
+/* Intensity cos^m: E cos = (m + 1)/(m + 2), E cos^2 = (m + 1)/(m + 3), azimuth even. Disc of radius R: E r^2 = R^2/2,
+ * E x^4 = R^4/8, E x^2 y^2 = R^4/24; a side w: w^2/12 (derived). P. Shirley, Graphics Gems III, 1992, for the maps.
+ */
 
 enum moment { M_COS, M_COS2, M_DX, M_DX2, M_DXDY, M_X, M_X2, M_Y2, M_X4, M_X2Y2, MOMENTS };
 enum { MOMENT_BATCHES = 256 };
@@ -368,8 +368,7 @@ static void dies_share_evenly(void **state) {
     assert_true(fabs(within2 / (60 * RAY_BATCH) - 1.0 / 3) < 1e-3);
 }
 
-/* ---- casting (geometry)
- * -------------------------------------------------------------------------------------------- */
+/* ---- casting (geometry) ---- */
 
 /* Where the ray meets the plane, in double from the three coordinates of the world. */
 static bool lands(const struct cast_frame *f, const struct ray_batch *r, int i, bool lower_edges, int32_t *cell) {
@@ -467,9 +466,9 @@ static void the_tally_counts_every_ray_once(void **state) {
     assert_memory_not_equal(counts, wanted, sizeof wanted);
 }
 
-/* ---- lighting points
- * ----------------------------------------------------------------------------------------------- The definition E =
- * I cos(incidence) / r^2 in double with the exact law, J. H. Lambert, Photometria, 1760. */
+/* ---- lighting points ---- */
+
+/* The definition E = I cos(incidence) / r^2 in double with the exact law, J. H. Lambert, Photometria, 1760. */
 
 enum light_mistake { LIGHT_RIGHT, LIGHT_NO_COSINE, LIGHT_FACE_COSINE, LIGHT_MISTAKES };
 

@@ -19,10 +19,10 @@
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define PI 3.14159265358979323846
 
-/* ---- Sobol
- * --------------------------------------------------------------------------------------------------------- S. Joe,
- * F. Y. Kuo, SIAM J. Sci. Comput. 30, 2008, 2635: primitive polynomials (s, a) and first numbers m of their file D6,
- * the recurrence of their eq. (2), and the order of I. Antonov, V. Saleev, 1979, for the Gray table. */
+/* ---- Sobol ---- */
+
+/* S. Joe, F. Y. Kuo, SIAM J. Sci. Comput. 30, 2008, 2635: primitive polynomials (s, a) and first numbers m of their
+ * file D6, the recurrence of their eq. (2), and the order of I. Antonov, V. Saleev, 1979, for the Gray table. */
 
 enum sobol_mistake { SOBOL_RIGHT, SOBOL_BITS_OF_A_REVERSED, SOBOL_SHIFTED_TERM_LEFT_OUT, SOBOL_MISTAKES };
 
@@ -110,10 +110,10 @@ static void sobol_points_are_the_published_ones(void **state) {
     assert_false(gray_table(true));
 }
 
-/* ---- nets
- * ---------------------------------------------------------------------------------------------------------- I.
- * Sobol, USSR Comput. Math. Math. Phys. 7(4), 1967: dimensions 1 and 2 put one point of every block of 2^m into each
- * elementary interval 2^-a x 2^(a-m); t of other pairs for m = 10 (derived), 0 is perfect. */
+/* ---- nets ---- */
+
+/* I. Sobol, USSR Comput. Math. Math. Phys. 7(4), 1967: dimensions 1 and 2 put one point of every block of 2^m into
+ * each elementary interval 2^-a x 2^(a-m); t of other pairs for m = 10 (derived), 0 is perfect. */
 
 struct pair_points {
     int bits; /* 2^bits points */
@@ -168,9 +168,10 @@ static void aligned_blocks_are_nets(void **state) {
     assert_false(each_interval_has(&without_zero, 0));
 }
 
-/* ---- Owen scrambling by a hash
- * ------------------------------------------------------------------------------------- B. Burley, JCGT 9(4), 2020,
- * and N. Vegdahl, "Building a Better LK Hash", 2021: the mixing steps; values (derived). */
+/* ---- Owen scrambling by a hash ---- */
+
+/* B. Burley, JCGT 9(4), 2020, and N. Vegdahl, "Building a Better LK Hash", 2021: the mixing steps; values (derived).
+ */
 
 static uint32_t without_mirrors(uint32_t x, uint32_t seed) {
     return owen_hash(x, seed);
@@ -257,11 +258,11 @@ static void dimensions_have_seeds_of_their_own(void **state) {
     assert_false(fabs(correlation(true)) < 4 / sqrt(20000));
 }
 
-/* ---- star discrepancy
- * ---------------------------------------------------------------------------------------------- H. Niederreiter,
- * "Random Number Generation and Quasi-Monte Carlo Methods", SIAM 1992, ch. 2: the definition by all boxes from the
- * origin, and the formula in one dimension (Theorem 2.6). Values of Sobol 1, 2 (derived); one point at the middle has
- * 3/4, one at (1, 1) has 1. Dimension 1 is the sequence of J. van der Corput, 1935. */
+/* ---- star discrepancy ---- */
+
+/* H. Niederreiter, "Random Number Generation and Quasi-Monte Carlo Methods", SIAM 1992, ch. 2: the definition by all
+ * boxes from the origin, and the formula in one dimension (Theorem 2.6). Values of Sobol 1, 2 (derived); one point at
+ * the middle has 3/4, one at (1, 1) has 1. Dimension 1 is the sequence of J. van der Corput, 1935. */
 
 enum boxes { BOXES_BOTH, BOXES_CLOSED, BOXES_OPEN };
 
@@ -311,12 +312,12 @@ static void discrepancy_is_the_published_one(void **state) {
     assert_false(discrepancies(BOXES_CLOSED));
 }
 
-/* ---- integrals and slopes
- * ------------------------------------------------------------------------------------------ A. Genz, "Testing
- * multidimensional integration routines", 1984: six families on [0,1]^4 with c = (0.5, 1, 1.5, 2), w = (0.3, 0.5,
- * 0.7, 0.2); integrals (derived, by closed form). A. Owen, Ann. Statist. 25, 1997, 1541: the error of random points
- * falls as n^-1/2, that of scrambled nets nearly as n^-3/2 for smooth functions, as n^-1 or better even where a jump
- * is along the axes; the mean over scrambles is the integral. */
+/* ---- integrals and slopes ---- */
+
+/* A. Genz, "Testing multidimensional integration routines", 1984: six families on [0,1]^4 with c = (0.5, 1, 1.5, 2),
+ * w = (0.3, 0.5, 0.7, 0.2); integrals (derived, by closed form). A. Owen, Ann. Statist. 25, 1997, 1541: the error of
+ * random points falls as n^-1/2, that of scrambled nets nearly as n^-3/2 for smooth functions, as n^-1 or better even
+ * where a jump is along the axes; the mean over scrambles is the integral. */
 
 enum { GENZ_FAMILIES = 6, GENZ_DIMENSIONS = 4, REPLICATES = 32, SMALLEST = 8, LARGEST = 14 };
 static const double c[GENZ_DIMENSIONS] = {0.5, 1, 1.5, 2}, w[GENZ_DIMENSIONS] = {0.3, 0.5, 0.7, 0.2};
