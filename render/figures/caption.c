@@ -156,7 +156,7 @@ static void put_aim(FILE *out, const struct luxfall_placement *p) {
     }
     if (p->lean_rad != 0) {
         fputs(", lean ", out);
-        put(out, p->lean_rad * degree, "° towards ");
+        put(out, p->lean_rad * degree, "° towards\u00a0");
         put(out, p->lean_azimuth_rad * degree, "°");
     }
 }
@@ -202,11 +202,12 @@ static void put_plane(FILE *out, const struct luxfall_result *result, const stru
         fputs("No light on this plane.\n", out);
         return;
     }
+    double step = pow(10, floor(log10(plane->cell_mm / 2))); /* to a fraction of a cell */
     fputs("Peak ", out);
     put_lux(out, plane->peak_lx);
     if (isfinite(plane->peak_x_mm))
-        fprintf(out, " at (%s, %s) mm", short_number(round(plane->peak_x_mm * 100) / 100, x),
-                short_number(round(plane->peak_y_mm * 100) / 100, y));
+        fprintf(out, " at (%s, %s) mm", short_number(step * round(plane->peak_x_mm / step), x),
+                short_number(step * round(plane->peak_y_mm / step), y));
     fputs(", centre ", out);
     put_lux(out, plane->centre_lx);
     fputs(result->method == LUXFALL_RAYS ? " (± 95 % band).\n" : ".\n", out);
@@ -223,9 +224,11 @@ static void put_fields(FILE *out, const struct scene *scene, const struct luxfal
             fprintf(out, " and %zu more", result->field_count - i);
             break;
         }
-        fprintf(out, "%s%s %.3f", told == 0 ? "Darkest/average (U0): " : ", ", scene->light.fields[i].name, u0.value);
+        int decimals = isfinite(u0.u95) && u0.u95 > 0 ? (int)fmin(fmax(ceil(-log10(u0.u95)), 3), 5) : 3;
+        fprintf(out, "%s%s %.*f", told == 0 ? "Darkest/average (U0): " : ", ", scene->light.fields[i].name, decimals,
+                u0.value);
         if (isfinite(u0.u95))
-            fprintf(out, " ± %.*f", u0.u95 < 0.00095 ? 4 : 3, u0.u95);
+            fprintf(out, "\u00a0±\u00a0%.*f", decimals, u0.u95);
         told++;
     }
     if (told > 0)
@@ -240,12 +243,13 @@ char *caption_of_plane(const struct scene *scene, const struct luxfall_result *r
     FILE *out = open_memstream(&text, &size);
     if (out == NULL)
         return NULL;
-    for (size_t i = 0; i < scene->group_count && i < GROUPS_TOLD; i++) {
+    size_t told = scene->group_count <= GROUPS_TOLD + 1 ? scene->group_count : GROUPS_TOLD;
+    for (size_t i = 0; i < told; i++) {
         put_group(out, scene, result, &scene->groups[i]);
         fputs("\n", out);
     }
-    if (scene->group_count > GROUPS_TOLD)
-        fprintf(out, "And %zu more groups.\n", scene->group_count - GROUPS_TOLD);
+    if (told < scene->group_count)
+        fprintf(out, "And %zu more groups.\n", scene->group_count - told);
     put_method(out, result);
     fputs("; ", out);
     put(out, plane->cell_mm, " mm cells, level ");

@@ -60,7 +60,7 @@ static double cell_noise(const struct luxfall_plane_result *plane, double share)
 }
 
 /* Widths in nodes of the smoothing bell. A bell-shaped spot E = exp(-ln 2 (2 r / w)^2) turns a relative error of E
- * into one of r / w that is 1 / (4 ln 2 sqrt(log2(1 / share))) as large; the line is to stay within 0.1 % of w. The
+ * into one of r / w that is 1 / (4 ln 2 sqrt(log2(1 / share))) as large; the line is to stay within 0.06 % of w. The
  * kernel of smooth() divides white noise of nodes by 2 s sqrt(pi) / 1.69; a width of 0.477 does nothing. */
 struct smoothing {
     double across, up;
@@ -68,7 +68,7 @@ struct smoothing {
 
 static struct smoothing smoothing_nodes(const struct luxfall_plane_result *plane, double share, int block) {
     const double nothing = 1.69 / 3.545;
-    double noise = cell_noise(plane, share) / block, wanted = 0.001 * 4 * log(2) * sqrt(log2(1 / share));
+    double noise = cell_noise(plane, share) / block, wanted = 0.0006 * 4 * log(2) * sqrt(log2(1 / share));
     double nodes = nothing * noise / wanted, most = INFINITY;
     if (isfinite(plane->half_peak_diameter_mm.value)) /* where the kernel moves a bell's peak by 0.3 % */
         most = plane->half_peak_diameter_mm.value / (plane->cell_mm * block) / 10;

@@ -1,0 +1,442 @@
+/* The pictures as a reader meets them: nothing overlaps, colours mean what the bar says, sizes and texts are there.
+ * Pictures are compared decoded, never as bytes. */
+#include "audit.h"
+#include "fixture.h"
+#include "render/figures/caption.h"
+#include "render/figures/contours.h"
+#include "render/figures/figure_compare.h"
+#include "render/figures/figure_map.h"
+#include "render/figures/figure_section.h"
+#include "render/figures/picture.h"
+
+#include <png.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+static const int widths[] = {240, 700, 1400, 2600};
+enum { WIDTHS = sizeof widths / sizeof *widths };
+
+/* ---- layout -----------------------------------------------------------------------------------------------------
+ */
+
+static int map_faults(const struct fixture *f, struct figure_style style, size_t *texts, size_t *unnamed) {
+    struct page page;
+    struct map_layout layout = {.unnamed_fields = 0};
+    struct figure_error error = {0, ""};
+    char *caption;
+    assert_int_equal(figure_map_draw(&page, &f->scene, &f->result, 0, &style, &layout, &caption, &error), 0);
+    char what[128];
+    snprintf(what, sizeof what, "map of %s, %d px, %s", f->scene.title, style.width_px,
+             style.scale == FIGURE_LOG ? "log" : "linear");
+    int faults = audit_page(&page, 0.5 * page.unit, what);
+    *texts = page.text_count;
+    *unnamed = layout.unnamed_fields;
+    free(caption);
+    page_end(&page);
+    return faults;
+}
+
+static void no_text_on_any_map_touches_another(void **state) {
+    (void)state;
+    for (int c = 0; c < FIXTURE_CASES; c++) {
+        struct fixture f;
+        fixture_make(&f, &fixture_cases[c]);
+        for (int w = 0; w < WIDTHS; w++)
+            for (int log_scale = 0; log_scale < 2; log_scale++) {
+                size_t texts, unnamed;
+                struct figure_style style = {widths[w], log_scale ? FIGURE_LOG : FIGURE_LINEAR, 0};
+                assert_int_equal(map_faults(&f, style, &texts, &unnamed), 0);
+                assert_in_range(texts, 8, 400);
+                assert_int_equal(unnamed, 0);
+            }
+        fixture_free(&f);
+    }
+}
+
+static void no_text_on_any_section_touches_another(void **state) {
+    (void)state;
+    for (int c = 0; c < FIXTURE_CASES; c++) {
+        struct fixture f;
+        fixture_make(&f, &fixture_cases[c]);
+        for (int w = 0; w < WIDTHS; w++)
+            for (int log_scale = 0; log_scale < 2; log_scale++) {
+                struct page page;
+                struct figure_error error = {0, ""};
+                char *caption;
+                struct figure_style style = {widths[w], log_scale ? FIGURE_LOG : FIGURE_LINEAR, 0};
+                assert_int_equal(figure_section_draw(&page, &f.scene, &f.result, 0, &style, &caption, &error), 0);
+                assert_int_equal(audit_page(&page, 0.5 * page.unit, f.scene.title), 0);
+                free(caption);
+                page_end(&page);
+            }
+        fixture_free(&f);
+    }
+}
+
+static void no_text_on_any_comparison_touches_another(void **state) {
+    (void)state;
+    struct fixture f[FIXTURE_CASES];
+    const struct scene *scenes[FIXTURE_CASES];
+    const struct luxfall_result *results[FIXTURE_CASES];
+    const char *names[FIXTURE_CASES];
+    for (int c = 0; c < FIXTURE_CASES; c++) {
+        fixture_make(&f[c], &fixture_cases[c]);
+        scenes[c] = &f[c].scene;
+        results[c] = &f[c].result;
+        names[c] = f[c].scene.title;
+    }
+    for (size_t count = 1; count <= FIXTURE_CASES; count++)
+        for (int sections = 0; sections < 2; sections++) {
+            struct page page;
+            struct figure_error error = {0, ""};
+            struct figure_style style = {900, FIGURE_LINEAR, 0};
+            char *caption;
+            int status =
+                sections
+                    ? figure_compare_sections_draw(&page, count, scenes, results, names, 0, &style, &caption, &error)
+                    : figure_compare_draw(&page, count, scenes, results, names, 0, &style, &caption, &error);
+            assert_int_equal(status, 0);
+            assert_int_equal(audit_page(&page, 0.5 * page.unit, sections ? "profiles" : "maps"), 0);
+            free(caption);
+            page_end(&page);
+        }
+    for (int c = 0; c < FIXTURE_CASES; c++)
+        fixture_free(&f[c]);
+}
+
+/* Twin: a page whose words do touch, and one with words over its edge. */
+static void the_audit_sees_touching_and_leaving_words(void **state) {
+    (void)state;
+    struct page page;
+    struct figure_error error;
+    assert_int_equal(page_begin(&page, &(struct figure_style){400, FIGURE_LINEAR, 0}, &error), 0);
+    assert_int_equal(page_paper(&page, 200, &error), 0);
+    struct text text = {.string = "half frame", .size = 60, .ink = INK_TEXT};
+    page_write(&page, &text, 200, 100, 0.5, 0.5);
+    assert_int_equal(audit_page(&page, 1, "twin"), 0);
+    page_write(&page, &text, 210, 112, 0.5, 0.5);
+    assert_int_equal(audit_page(&page, 1, "twin, expected"), 1);
+    page_write(&page, &text, 380, 20, 0.5, 0.5);
+    assert_int_equal(audit_page(&page, 1, "twin, expected"), 2);
+    text.upright = true;
+    page_write(&page, &text, 60, 195, 0.5, 0.5);
+    assert_int_equal(audit_page(&page, 1, "twin, expected"), 3);
+    page_end(&page);
+}
+
+/* ---- pixels -----------------------------------------------------------------------------------------------------
+ */
+
+struct picture {
+    png_uint_32 width, height, per_metre_x, per_metre_y;
+    int unit;
+    unsigned char *rgb;
+    char *title, *software, *description;
+};
+
+static void read_texts(png_structp png, png_infop info, struct picture *picture) {
+    png_textp texts;
+    int count = 0;
+    png_get_text(png, info, &texts, &count);
+    for (int i = 0; i < count; i++) {
+        char **kept = strcmp(texts[i].key, "Title") == 0      ? &picture->title
+                      : strcmp(texts[i].key, "Software") == 0 ? &picture->software
+                                                              : &picture->description;
+        *kept = strdup(texts[i].text);
+    }
+}
+
+static void read_picture(const char *path, struct picture *picture) {
+    *picture = (struct picture){0};
+    FILE *stream = fopen(path, "rb");
+    assert_non_null(stream);
+    png_structp png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
+    png_infop info = png_create_info_struct(png);
+    png_init_io(png, stream);
+    png_read_info(png, info);
+    picture->width = png_get_image_width(png, info);
+    picture->height = png_get_image_height(png, info);
+    png_get_pHYs(png, info, &picture->per_metre_x, &picture->per_metre_y, &picture->unit);
+    assert_int_equal(png_get_bit_depth(png, info), 8);
+    assert_int_equal(png_get_color_type(png, info), PNG_COLOR_TYPE_RGB);
+    picture->rgb = malloc(3 * (size_t)picture->width * picture->height);
+    for (png_uint_32 y = 0; y < picture->height; y++)
+        png_read_row(png, picture->rgb + 3 * (size_t)picture->width * y, NULL);
+    png_read_end(png, info);
+    read_texts(png, info, picture);
+    png_destroy_read_struct(&png, &info, NULL);
+    fclose(stream);
+}
+
+static void free_picture(struct picture *picture) {
+    free(picture->rgb);
+    free(picture->title);
+    free(picture->software);
+    free(picture->description);
+}
+
+static int colour_miss(const struct picture *picture, double x, double y, const unsigned char *wanted) {
+    const unsigned char *c = picture->rgb + 3 * ((size_t)y * picture->width + (size_t)x);
+    int miss = 0;
+    for (int i = 0; i < 3; i++)
+        miss = abs(c[i] - wanted[i]) > miss ? abs(c[i] - wanted[i]) : miss;
+    return miss;
+}
+
+/* A lamp that stands askew: no mirror image of its map passes for the map. */
+static const struct fixture_spec askew = {.title = "Askew",
+                                          .columns = 60,
+                                          .rows = 40,
+                                          .cell_mm = 2,
+                                          .kind = LUXFALL_AT_RING,
+                                          .count = 3,
+                                          .distance_mm = 120,
+                                          .incidence_deg = 50,
+                                          .beam_deg = 30,
+                                          .peak_lx = 8000};
+
+static void make_askew(struct fixture *f) {
+    fixture_make(f, &askew);
+    for (int y = 0; y < askew.rows; y++)
+        for (int x = 0; x < askew.columns; x++)
+            f->plane.e_lx[y * askew.columns + x] *=
+                (float)((0.3 + 0.7 * x / askew.columns) * (0.4 + 0.6 * y / askew.rows));
+}
+
+/* Share of the cells whose middle on the picture has the colour of their lux, rows counted upwards or (the twin)
+ * downwards. Lines, dots and words take the rest. */
+static double cells_in_colour(const struct fixture *f, const struct picture *picture, const struct map_layout *layout,
+                              bool upwards) {
+    struct colour_scale scale;
+    colour_scale_fill(&scale);
+    int right = 0;
+    for (int y = 0; y < askew.rows; y++)
+        for (int x = 0; x < askew.columns; x++) {
+            double px = layout->map.x0 + (x + 0.5) * askew.cell_mm * layout->px_per_mm;
+            double py = layout->map.y1 - (y + 0.5) * askew.cell_mm * layout->px_per_mm;
+            float lux = f->plane.e_lx[(upwards ? y : askew.rows - 1 - y) * askew.columns + x];
+            right += colour_miss(picture, px, py, colour_scale_at(&scale, lux / 8000)) <= 4;
+        }
+    return right / (double)(askew.columns * askew.rows);
+}
+
+static void draw_askew(struct fixture *f, struct picture *picture, struct map_layout *layout) {
+    struct figure_error error = {0, ""};
+    struct figure_style style = {1200, FIGURE_LINEAR, 8000};
+    struct page page;
+    char *caption, path[] = "/tmp/luxfall-picture-XXXXXX";
+    int fd = mkstemp(path);
+    assert_true(fd >= 0);
+    close(fd);
+    make_askew(f);
+    *layout = (struct map_layout){.unnamed_fields = 0};
+    assert_int_equal(figure_map_draw(&page, &f->scene, &f->result, 0, &style, layout, &caption, &error), 0);
+    page_end(&page);
+    free(caption);
+    assert_int_equal(figure_map(path, &f->scene, &f->result, 0, &style, &error), 0);
+    read_picture(path, picture);
+    unlink(path);
+}
+
+static void the_map_has_the_colours_of_its_lux_the_right_way_up(void **state) {
+    (void)state;
+    struct fixture f;
+    struct picture picture;
+    struct map_layout layout;
+    draw_askew(&f, &picture, &layout);
+    assert_true(cells_in_colour(&f, &picture, &layout, true) > 0.9);
+    assert_true(cells_in_colour(&f, &picture, &layout, false) < 0.5); /* twin */
+    free_picture(&picture);
+    fixture_free(&f);
+}
+
+static void the_bar_has_the_colours_of_the_scale_at_its_lux(void **state) {
+    (void)state;
+    struct fixture f;
+    struct picture picture;
+    struct map_layout layout;
+    struct colour_scale scale;
+    colour_scale_fill(&scale);
+    draw_askew(&f, &picture, &layout);
+    double unit = 1200 / 1400.0, x = layout.bar_panel.x1 + (34 + 14) * unit;
+    const double shares[] = {0.03, 0.2, 0.31, 0.45, 0.6, 0.72, 0.97};
+    for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
+        double y = layout.bar_panel.y1 - shares[i] * (layout.bar_panel.y1 - layout.bar_panel.y0);
+        assert_in_range(colour_miss(&picture, x, y, colour_scale_at(&scale, shares[i])), 0, 3);
+        if (shares[i] != 0.45) /* twin: a bar upside down */
+            assert_true(colour_miss(&picture, x, y, colour_scale_at(&scale, 1 - shares[i])) > 10);
+    }
+    free_picture(&picture);
+    fixture_free(&f);
+}
+
+static void a_picture_tells_its_size_and_what_it_shows(void **state) {
+    (void)state;
+    struct fixture f;
+    struct picture picture;
+    struct map_layout layout;
+    draw_askew(&f, &picture, &layout);
+    assert_int_equal(picture.width, 1200);
+    assert_int_equal(picture.unit, PNG_RESOLUTION_METER); /* pHYs unit 1 = metre: PNG, third edition, 11.3.4.3 */
+    assert_int_equal(picture.per_metre_x, (int)(1200 / 0.170 + 0.5));
+    assert_int_equal(picture.per_metre_y, picture.per_metre_x);
+    assert_string_equal(picture.title, "Askew");
+    assert_string_equal(picture.software, "luxfall " LUXFALL_VERSION);
+    assert_non_null(
+        strstr(picture.description, "3 modules, lens medium (30° beam), 95 lm each, 120 mm from the centre"));
+    assert_non_null(strstr(picture.description, "luxfall " LUXFALL_VERSION));
+    free_picture(&picture);
+    fixture_free(&f);
+}
+
+static void a_map_keeps_its_cells_square(void **state) {
+    (void)state;
+    for (int c = 0; c < FIXTURE_CASES; c++) {
+        struct fixture f;
+        struct page page;
+        struct map_layout layout = {.unnamed_fields = 0};
+        struct figure_error error;
+        struct figure_style style = {0};
+        char *caption;
+        fixture_make(&f, &fixture_cases[c]);
+        assert_int_equal(figure_map_draw(&page, &f.scene, &f.result, 0, &style, &layout, &caption, &error), 0);
+        double across = (layout.map.x1 - layout.map.x0) / f.plane.columns,
+               up = (layout.map.y1 - layout.map.y0) / f.plane.rows;
+        assert_true(fabs(across / up - 1) < 0.02); /* whole pixels on a strip of some forty */
+        free(caption);
+        page_end(&page);
+        fixture_free(&f);
+    }
+}
+
+/* ---- lines ------------------------------------------------------------------------------------------------------
+ */
+
+/* Largest distance of the line at half the peak from the circle it must be, in mm; a bell E = exp(-ln 2 (2 r / w)^2)
+ * falls to a half at r = w / 2. */
+static double half_line_miss(double width_mm, double centre_x_mm, double wanted_radius_mm) {
+    enum { CELLS = 120 };
+    struct luxfall_plane_result plane = {.columns = CELLS, .rows = CELLS, .cell_mm = 1, .peak_lx = {1000, NAN}};
+    plane.e_lx = malloc(CELLS * CELLS * sizeof *plane.e_lx);
+    for (int i = 0; i < CELLS * CELLS; i++) {
+        double x = i % CELLS + 0.5 - CELLS / 2.0 - centre_x_mm, y = i / CELLS + 0.5 - CELLS / 2.0;
+        plane.e_lx[i] = (float)(1000 * exp2(-4 * (x * x + y * y) / (width_mm * width_mm)));
+    }
+    struct value_grid grid;
+    struct contours contours;
+    assert_true(value_grid_for_line(&plane, 0.5, &grid));
+    assert_true(contours_trace(&grid, 500, &contours));
+    assert_int_equal(contours.line_count, 1);
+    double worst = 0;
+    for (size_t i = 0; i < contours.point_count; i++)
+        worst = fmax(worst,
+                     fabs(hypot(contours.points[i].x_mm - centre_x_mm, contours.points[i].y_mm) - wanted_radius_mm));
+    assert_true(contours.points[0].x_mm == contours.points[contours.point_count - 1].x_mm);
+    contours_free(&contours);
+    value_grid_free(&grid);
+    free(plane.e_lx);
+    return worst;
+}
+
+static void the_half_line_of_a_bell_is_its_circle(void **state) {
+    (void)state;
+    assert_true(half_line_miss(50, 0, 25) < 0.01);
+    assert_true(half_line_miss(30, 20, 15) < 0.02);
+    assert_true(half_line_miss(50, 0, 25.5) > 0.4); /* twin: half a cell off */
+}
+
+static double roughness(const struct fixture *f, bool smoothed) {
+    struct luxfall_plane_result plane = f->plane;
+    if (!smoothed)
+        plane.e_u95_lx = NULL; /* as if there were no noise */
+    struct value_grid grid;
+    struct contours contours;
+    assert_true(value_grid_for_line(&plane, 0.5, &grid));
+    assert_true(contours_trace(&grid, 0.5 * plane.peak_lx.value, &contours));
+    double length = 0;
+    for (size_t l = 0; l < contours.line_count; l++)
+        for (size_t i = contours.starts[l] + 1; i < contours.starts[l + 1]; i++)
+            length += hypot(contours.points[i].x_mm - contours.points[i - 1].x_mm,
+                            contours.points[i].y_mm - contours.points[i - 1].y_mm);
+    contours_free(&contours);
+    value_grid_free(&grid);
+    return length;
+}
+
+static void ray_noise_does_not_make_lines_ragged(void **state) {
+    (void)state;
+    struct fixture noisy, clean;
+    struct fixture_spec spec = fixture_cases[0];
+    spec.noise = 0.2;
+    fixture_make(&noisy, &spec);
+    spec.noise = 0;
+    fixture_make(&clean, &spec);
+    double true_length = roughness(&clean, false);
+    assert_true(fabs(roughness(&noisy, true) / true_length - 1) < 0.03);
+    assert_true(roughness(&noisy, false) / true_length > 1.3); /* twin: without the smoothing */
+    fixture_free(&noisy);
+    fixture_free(&clean);
+}
+
+/* ---- wishes and lacks -------------------------------------------------------------------------------------------
+ */
+
+static void impossible_wishes_are_the_users_errors(void **state) {
+    (void)state;
+    struct fixture f;
+    struct figure_error error = {0, ""};
+    fixture_make(&f, &fixture_cases[6]);
+    struct figure_style wide = {900000, FIGURE_LINEAR, 0}, dark = {0, FIGURE_LINEAR, -4};
+    assert_int_equal(figure_map("/tmp/never.png", &f.scene, &f.result, 0, &wide, &error), 2);
+    assert_int_equal(figure_map("/tmp/never.png", &f.scene, &f.result, 0, &dark, &error), 2);
+    assert_int_equal(access("/tmp/never.png", F_OK), -1);
+    fixture_free(&f);
+}
+
+/* In a child of its own, since fontconfig reads its settings once. */
+static void no_font_at_all_is_told(void **state) {
+    (void)state;
+    char settings[] = "/tmp/luxfall-fonts-XXXXXX";
+    int fd = mkstemp(settings);
+    assert_true(fd >= 0);
+    const char nothing[] =
+        "<?xml version=\"1.0\"?><!DOCTYPE fontconfig SYSTEM \"fonts.dtd\"><fontconfig></fontconfig>";
+    assert_int_equal(write(fd, nothing, sizeof nothing - 1), sizeof nothing - 1);
+    close(fd);
+    fflush(NULL);
+    pid_t child = fork();
+    if (child == 0) {
+        struct page page;
+        struct figure_error error = {0, ""};
+        setenv("FONTCONFIG_FILE", settings, 1);
+        int status = page_begin(&page, &(struct figure_style){0}, &error);
+        _exit(status == 1 && strstr(error.text, "fonts-dejavu-core") != NULL ? 0 : 1);
+    }
+    int status;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    unlink(settings);
+    assert_true(WIFEXITED(status));
+    assert_int_equal(WEXITSTATUS(status), 0);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(no_font_at_all_is_told), /* first: before this process has read its own fonts */
+        cmocka_unit_test(no_text_on_any_map_touches_another),
+        cmocka_unit_test(no_text_on_any_section_touches_another),
+        cmocka_unit_test(no_text_on_any_comparison_touches_another),
+        cmocka_unit_test(the_audit_sees_touching_and_leaving_words),
+        cmocka_unit_test(the_map_has_the_colours_of_its_lux_the_right_way_up),
+        cmocka_unit_test(the_bar_has_the_colours_of_the_scale_at_its_lux),
+        cmocka_unit_test(a_picture_tells_its_size_and_what_it_shows),
+        cmocka_unit_test(a_map_keeps_its_cells_square),
+        cmocka_unit_test(the_half_line_of_a_bell_is_its_circle),
+        cmocka_unit_test(ray_noise_does_not_make_lines_ragged),
+        cmocka_unit_test(impossible_wishes_are_the_users_errors),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
