@@ -19,26 +19,30 @@ enum { LANES = 16, STREAMS = 32, CHUNK = 128, DIMENSIONS = SOBOL_DIMENSIONS };
 
 /* ---- numbers ---- */
 
-/* Number DIMENSIONS i + d of the key's stream belongs to dimension d of ray i. Column l holds the states of rays
- * l, l + STREAMS, ...; one leap takes a column to its next ray. */
+/* Number DIMENSIONS i + d of the key's stream belongs to dimension d of ray i. A column holds the states of every
+ * STREAMS-th ray; one leap takes it to its next ray. Even rays stand in the first half of the columns, odd ones in
+ * the second: their 32-bit results then pair up in 64-bit words without any shuffling. */
+enum { PAIRS = STREAMS / 2 };
 struct random_lanes {
     uint64_t multiplier, plus;
     uint64_t state[DIMENSIONS][STREAMS];
 };
 
 static void random_start(struct random_lanes *lanes, uint64_t key, uint64_t first, int dims) {
-    uint64_t words = key;
-    uint64_t seed = splitmix64(&words);
+    uint64_t words = key, seed = splitmix64(&words);
     struct pcg32 generator = pcg32_seed(seed, splitmix64(&words));
-    struct pcg32_leap leap = pcg32_leap(generator.inc, DIMENSIONS);
+    struct pcg32_leap one = pcg32_leap(generator.inc, DIMENSIONS), leap = pcg32_leap(generator.inc, 2 * DIMENSIONS);
     pcg32_jump(&generator, first * DIMENSIONS);
-    lanes->state[0][0] = generator.state;
-    for (int done = 1; done < STREAMS; done *= 2) {
+    uint64_t *even = lanes->state[0], *odd = even + PAIRS;
+    even[0] = generator.state;
+    for (int done = 1; done < PAIRS; done *= 2) {
         for (int l = 0; l < done; l++)
-            lanes->state[0][done + l] = lanes->state[0][l] * leap.multiplier + leap.plus;
+            even[done + l] = even[l] * leap.multiplier + leap.plus;
         leap.plus *= leap.multiplier + 1;
         leap.multiplier *= leap.multiplier;
     }
+    for (int l = 0; l < PAIRS; l++)
+        odd[l] = even[l] * one.multiplier + one.plus;
     lanes->multiplier = leap.multiplier;
     lanes->plus = leap.plus;
     for (int d = 1; d < dims; d++)
@@ -46,13 +50,27 @@ static void random_start(struct random_lanes *lanes, uint64_t key, uint64_t firs
             lanes->state[d][l] = lanes->state[d - 1][l] * PCG32_MULTIPLIER + generator.inc;
 }
 
+/* The output of PCG32 in two steps, words of two rays and then one by one; the even ray is the half that memory has
+ * first. */
 INLINE void random_fill(struct random_lanes *lanes, int d, uint32_t *restrict out) {
-    uint64_t *restrict state = lanes->state[d], multiplier = lanes->multiplier, plus = lanes->plus;
-    for (int at = 0; at < CHUNK; at += STREAMS)
-        for (int l = 0; l < STREAMS; l++) {
-            out[at + l] = pcg32_output(state[l]);
-            state[l] = state[l] * multiplier + plus;
+    union {
+        uint64_t pair[PAIRS];
+        uint32_t one[STREAMS];
+    } mixed, turns;
+    enum { LOW = __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__ ? 0 : PAIRS };
+    uint64_t *restrict low = lanes->state[d] + LOW, *restrict high = lanes->state[d] + (PAIRS - LOW);
+    uint64_t multiplier = lanes->multiplier, plus = lanes->plus;
+    for (int at = 0; at < CHUNK; at += STREAMS) {
+        for (int l = 0; l < PAIRS; l++) {
+            uint64_t a = low[l], b = high[l];
+            mixed.pair[l] = ((a >> 18 ^ a) >> 27 & UINT32_MAX) | (b >> 18 ^ b) >> 27 << 32;
+            turns.pair[l] = a >> 59 | b >> 59 << 32;
+            low[l] = a * multiplier + plus;
+            high[l] = b * multiplier + plus;
         }
+        for (int l = 0; l < STREAMS; l++)
+            out[at + l] = mixed.one[l] >> turns.one[l] | mixed.one[l] << ((32u - turns.one[l]) & 31u);
+    }
 }
 
 /* Sobol points are linear: the mirrored digits of point 16 b + l are those of 16 b, xor those of l; and those of
