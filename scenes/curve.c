@@ -217,7 +217,7 @@ static size_t fold_angles(const struct curve *curve, double *out) {
 
 static bool fold(struct curve *curve) {
     double first = curve->angle_deg[0], last = curve->angle_deg[curve->count - 1];
-    double step = (last - first) / (double)(curve->count - 1), asymmetry = 0;
+    double step = fmin(curve->angle_deg[1] - first, last - curve->angle_deg[curve->count - 2]), asymmetry = 0;
     if (fabs(first + last) > step * (1 + 1e-9)) {
         table_tell(&curve->table, MESSAGE_ERROR, cell_place(curve, 0, curve->angle_column),
                    "a full curve must reach equally far to both sides; this one runs from %.6g to %.6g deg", first,

@@ -75,6 +75,9 @@ static void tell_shape(struct reader *reader, const struct lens_entry *lens,
 static void tell_floor(struct reader *reader, const struct lens_entry *lens, const struct emitter_entry *emitter,
                        const struct luxfall_beam_solution *solution) {
     const struct luxfall_beam *beam = &lens->value.beam;
+    double ratio = 0;
+    if (beam->peak_cd_per_lm > 0 && solution->bell_ratio < 0.7 && doubled_angle_fits(beam, &ratio))
+        return; /* told as a half angle */
     if (solution->bound_domed_cd_per_lm > 0 && solution->peak_cd_per_lm > solution->bound_domed_cd_per_lm)
         reader_warn(reader, figure_of(lens),
                     "%.4g cd/lm from emitter '%.60s' is more than this face can send if its die sits under a dome of "

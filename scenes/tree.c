@@ -22,6 +22,7 @@ struct builder {
     struct anchor *anchors;
     size_t anchor_count;
     size_t weight;
+    struct node *last_text; /* a break may have fallen into it */
     struct tree tree;
     bool stop;
 };
@@ -197,6 +198,7 @@ static void take_text(struct builder *b, const yaml_event_t *event) {
         size--;
     if (has_control(text, size)) {
         complain(b, node->place, "a control character or a line end inside a text; it must be one plain line");
+        node->refused = true;
         size = 0;
     }
     node->text = arena_text(b->arena, text, size);
@@ -205,6 +207,7 @@ static void take_text(struct builder *b, const yaml_event_t *event) {
         break_off(b);
         return;
     }
+    b->last_text = node;
     remember_anchor(b, event->data.scalar.anchor, node);
     attach(b, node);
 }
@@ -311,6 +314,8 @@ static void build(struct builder *b) {
         if (!yaml_parser_parse(&b->parser, &event)) {
             tell_syntax(b);
             break_off(b);
+            if (b->last_text != NULL)
+                b->last_text->refused = true;
             return;
         }
         take_event(b, &event);

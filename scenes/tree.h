@@ -23,6 +23,7 @@ struct node {
     const struct node *key; /* that names this node in its map; NULL in a list */
     size_t weight;          /* nodes below and itself, aliases written out */
     bool open;              /* still being read: an alias to it would loop */
+    bool refused;           /* what is wrong with it has been told */
 };
 
 struct tree {

@@ -46,6 +46,8 @@ static const char *label(const struct node *node) {
 }
 
 bool reader_is(struct reader *reader, const struct node *node, enum node_kind kind) {
+    if (node->refused || (node->kind != kind && node->open))
+        return false; /* an echo of what was told */
     if (node->kind == kind && (kind != NODE_TEXT || node->text[0] != '\0'))
         return true;
     if (node->kind == NODE_TEXT && node->text[0] == '\0') {
