@@ -267,7 +267,7 @@ struct luxfall_options {
     uint64_t seed;
     double accuracy;            /* wanted relative half-width of the 95 % band of average, centre, minimum; 0: use rays */
     uint64_t rays;              /* free rays over all replicates when accuracy is 0; rounded up to a whole share */
-    uint64_t rays_cap;          /* never more than this; 0: the default of 2^32 */
+    uint64_t rays_cap;          /* never more than this; 0: 2^30, and 2^33 landings */
     int threads;                /* 0: all processors */
     enum luxfall_points points;
     enum luxfall_vectors vectors;

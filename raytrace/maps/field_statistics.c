@@ -248,6 +248,8 @@ void field_statistics(const struct field_data *data, struct luxfall_field_result
     struct scatter scatter;
     scatter_make(data, &scatter);
     out->variation = estimate_jackknife(variation_without, &scatter, data->replicates, 1, true);
+    if (out->variation.value < 0) /* an unbiased guess at nearly none */
+        out->variation.value = 0;
     tilt_and_dome(data, out);
     struct ratio use = {data->replicates, data->average_lx, data->leaving_lm, 1, 1};
     out->utilisation = times(estimate_jackknife(ratio_without, &use, data->replicates, 1, false), area_m2);

@@ -105,37 +105,58 @@ static struct cast_frame cast_frame(const struct ray_run *run, const struct lamp
                                {(float)x.z, (float)y.z, (float)pose->axis.z}};
 }
 
-/* Counts hits in the readings of one field; lengths in cells of the fine map, from its corner. */
+static int first_from(double place) {
+    return place <= 0 ? 0 : (int)ceil(place);
+}
+static int last_to(double place) {
+    return place >= READINGS_SIDE - 1 ? READINGS_SIDE - 1 : (int)floor(place);
+}
+
+static bool near(double dx, double dy, double radius2) {
+    return dx * dx + dy * dy < radius2;
+}
+
+/* One hit, from the field's centre, in every reading that it falls into. */
+static void count_hit(const struct reading_grid *grid, double x, double y, uint32_t *counts) {
+    double radius = grid->reading_mm / 2, radius2 = radius * radius;
+    double half_width = grid->step_x_mm * (READINGS_SIDE - 1) / 2,
+           half_height = grid->step_y_mm * (READINGS_SIDE - 1) / 2;
+    int left = first_from((x - radius + half_width) / grid->step_x_mm);
+    int right = last_to((x + radius + half_width) / grid->step_x_mm);
+    int high = last_to((y + radius + half_height) / grid->step_y_mm);
+    counts[grid->count] +=
+        grid->round ? near(x, y, half_width * half_width) : fabs(x) < half_width && fabs(y) < half_height;
+    for (int j = first_from((y - radius + half_height) / grid->step_y_mm); j <= high; j++) {
+        for (int i = left; i <= right; i++) {
+            int place = grid->at[j][i];
+            if (place >= 0 && near(x - grid->x_mm[place], y - grid->y_mm[place], radius2))
+                counts[place]++;
+        }
+    }
+    if (grid->round && !near(x, y, fmax(half_width - radius, 0) * fmax(half_width - radius, 0)))
+        for (int place = grid->count - READINGS_RIM; place < grid->count; place++)
+            counts[place] += near(x - grid->x_mm[place], y - grid->y_mm[place], radius2);
+}
+
 static void count_in_field(const struct ray_run *run, size_t plane, size_t field, const struct ray_scratch *scratch,
                            uint32_t *counts) {
     const struct fine_map *map = &run->seen->maps[plane];
     const struct luxfall_field *frame = &run->stage->scene->fields[field];
     const struct reading_grid *grid = &run->stage->grids[field];
-    double half_width = frame->width_mm / 2, half_height = frame->height_mm / 2, radius = grid->reading_mm / 2;
-    double corner_x = -map->columns / 2.0 * map->cell_mm - frame->x_mm;
-    double corner_y = -map->rows / 2.0 * map->cell_mm - frame->y_mm;
+    double cell = map->cell_mm, reach_mm = grid->reading_mm / 2;
+    float middle_x = (float)(frame->x_mm / cell + map->columns / 2.0);
+    float middle_y = (float)(frame->y_mm / cell + map->rows / 2.0);
+    float reach_x = (float)((frame->width_mm / 2 + reach_mm) / cell);
+    float reach_y = (float)((frame->height_mm / 2 + reach_mm) / cell);
+    /* the few that fall near are sorted out first, without branches: most hits are far away */
+    int near_by[RAY_BATCH + 1], count = 0;
     for (int i = 0; i < scratch->batch.count; i++) {
-        double x = corner_x + (double)scratch->gx[i] * map->cell_mm;
-        double y = corner_y + (double)scratch->gy[i] * map->cell_mm;
-        if (!(fabs(x) <= half_width + radius && fabs(y) <= half_height + radius))
-            continue;
-        bool inside = grid->round ? hypot(x, y) < half_width : fabs(x) < half_width && fabs(y) < half_height;
-        counts[grid->count] += inside;
-        int last = READINGS_SIDE - 1;
-        int i0 = (int)fmax(ceil((x - radius + half_width) / grid->step_x_mm), 0);
-        int i1 = (int)fmin(floor((x + radius + half_width) / grid->step_x_mm), last);
-        int j0 = (int)fmax(ceil((y - radius + half_height) / grid->step_y_mm), 0);
-        int j1 = (int)fmin(floor((y + radius + half_height) / grid->step_y_mm), last);
-        for (int j = j0; j <= j1; j++) {
-            for (int k = i0; k <= i1; k++) {
-                int place = grid->at[j][k];
-                if (place >= 0 && hypot(x - grid->x_mm[place], y - grid->y_mm[place]) < radius)
-                    counts[place]++;
-            }
-        }
-        for (int place = grid->count - READINGS_RIM; grid->round && place < grid->count; place++)
-            counts[place] += hypot(x - grid->x_mm[place], y - grid->y_mm[place]) < radius;
+        near_by[count] = i;
+        count += (fabsf(scratch->gx[i] - middle_x) <= reach_x) & (fabsf(scratch->gy[i] - middle_y) <= reach_y);
     }
+    for (int k = 0; k < count; k++)
+        count_hit(grid, (double)(scratch->gx[near_by[k]] - middle_x) * cell,
+                  (double)(scratch->gy[near_by[k]] - middle_y) * cell, counts);
 }
 
 static void cast_batch(const struct ray_run *run, const struct lamp_class *class, struct ray_scratch *scratch) {

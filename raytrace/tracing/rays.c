@@ -11,8 +11,8 @@
 #include <string.h>
 
 enum { QUANTA_BITS = 22 };
-static const uint64_t RAYS_CAP = UINT64_C(1) << 30, LEAST_FREE_RAYS = 4096, PILOT_POINTS = 64, LEAST_POINTS = 128,
-                      MOST_POINTS = 1 << 16, FIELD_POINTS_FACTOR = 16;
+static const uint64_t RAYS_CAP = UINT64_C(1) << 30, CASTS_CAP = UINT64_C(1) << 33, LEAST_FREE_RAYS = 4096,
+                      PILOT_POINTS = 64, LEAST_POINTS = 128, MOST_POINTS = 1 << 16, FIELD_POINTS_FACTOR = 16;
 
 uint64_t run_key(const struct ray_run *run, int replicate, uint32_t purpose, uint64_t index) {
     uint32_t offset = run->plan.pilot ? PURPOSE_PILOT_OFFSET : 0;
@@ -197,9 +197,20 @@ static uint64_t whole_share(const struct luxfall_options *options, double wanted
     return options->points == LUXFALL_SCRAMBLED ? power_of_two_from(wanted) : (uint64_t)ceil(fmax(wanted, 1));
 }
 
+static double casts_per_ray(const struct stage *stage) {
+    double casts = 0;
+    for (size_t l = 0; l < stage->lamp_count; l++)
+        casts += stage->bundles[stage->lamps[l].bundle].images;
+    return casts * (double)stage->scene->target.level_count;
+}
+
+/* Of every bundle and replicate: what the user allows, or what a machine does in a minute or so. */
 static uint64_t most_free_rays(const struct stage *stage, const struct luxfall_options *options) {
     uint64_t cap = options->rays_cap ? options->rays_cap : RAYS_CAP;
     uint64_t share = cap / LUXFALL_REPLICATES / (stage->bundle_count ? stage->bundle_count : 1);
+    double casts = casts_per_ray(stage) * LUXFALL_REPLICATES;
+    if (!options->rays_cap && (double)share * casts > (double)CASTS_CAP)
+        share = (uint64_t)((double)CASTS_CAP / casts);
     if (options->points == LUXFALL_SCRAMBLED && share > 1)
         share = power_of_two_from((double)share / 2 + 1); /* the power of two at or below */
     return share < 1 ? 1 : share;
@@ -209,12 +220,10 @@ static uint64_t most_free_rays(const struct stage *stage, const struct luxfall_o
 static double free_rays_for_map(const struct stage *stage) {
     const double casts_per_cell = 4000, most_casts = 3e8;
     const struct luxfall_target *target = &stage->scene->target;
-    double planes = (double)target->level_count, casts_per_ray = 0;
-    for (size_t l = 0; l < stage->lamp_count; l++)
-        casts_per_ray += stage->bundles[stage->lamps[l].bundle].images;
+    double planes = (double)target->level_count;
     double cells = fmax((double)target->columns * target->rows, 1e4) * planes;
     double casts = fmin(casts_per_cell * cells, most_casts);
-    return casts / (casts_per_ray * planes) / LUXFALL_REPLICATES;
+    return casts / fmax(casts_per_ray(stage), 1) / LUXFALL_REPLICATES;
 }
 
 /* Widest band over all fields, and the hits that free rays make in a reading of average brightness. */
@@ -259,14 +268,15 @@ static enum luxfall_status plan_for_accuracy(const struct stage *stage, const st
         run_free(&run);
         if (status != LUXFALL_OK)
             return status;
-        if (!free_read || hits >= enough_hits || pilot.free_rays >= most)
+        if (!free_read || hits >= enough_hits || (double)pilot.free_rays * growth * growth > (double)most)
             break;
         pilot.free_rays = whole_share(options, (double)pilot.free_rays * growth);
     }
     double more = safety * (band / options->accuracy) * (band / options->accuracy);
     double points = fmin(fmax((double)PILOT_POINTS * more, (double)LEAST_POINTS), (double)MOST_POINTS);
     plan->read_points = power_of_two_from(points);
-    double rays = free_read ? (double)pilot.free_rays * more : 0;
+    /* too few hits to tell a band: all that is allowed */
+    double rays = !free_read ? 0 : hits < enough_hits ? (double)most : (double)pilot.free_rays * more;
     rays = fmax(fmax(rays, free_rays_for_map(stage)), (double)LEAST_FREE_RAYS);
     plan->free_rays = rays > (double)most ? most : whole_share(options, rays);
     plan->free_rays = plan->free_rays < most ? plan->free_rays : most;
