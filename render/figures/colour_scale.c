@@ -91,6 +91,9 @@ const unsigned char *colour_scale_at(const struct colour_scale *scale, double t)
     return scale->rgb[t < 1 ? (int)(t * (COLOUR_SCALE_STEPS - 1) + 0.5) : COLOUR_SCALE_STEPS - 1];
 }
 
+/* Contrast (Y1 + 0.05) / (Y2 + 0.05) as WCAG 2.1 defines it; where white falls below 4.5, ink near black is above. */
 int colour_scale_wants_dark_ink(const struct colour_scale *scale, double t) {
-    return lab_from_code(colour_scale_at(scale, t)).l > 57;
+    const unsigned char *c = colour_scale_at(scale, t);
+    struct rgb linear = {srgb_decode(c[0] / 255.0), srgb_decode(c[1] / 255.0), srgb_decode(c[2] / 255.0)};
+    return 1.05 / (xyz_from_linear(linear).y + 0.05) < 4.51;
 }

@@ -7,7 +7,7 @@
 #include <string.h>
 
 const struct ink INK_TEXT = {0.10, 0.11, 0.15, 1}, INK_SOFT = {0.33, 0.35, 0.41, 1}, INK_RULE = {0.87, 0.88, 0.90, 1},
-                 INK_WHITE = {1, 1, 1, 1}, INK_NIGHT = {0.05, 0.05, 0.12, 1};
+                 INK_WHITE = {1, 1, 1, 1}, INK_NIGHT = {0.02, 0.02, 0.05, 1};
 
 int figure_fail(struct figure_error *error, int status, const char *format, ...) {
     va_list list;
