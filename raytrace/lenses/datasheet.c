@@ -218,8 +218,6 @@ static void solve_power(const struct luxfall_beam *given, double best, struct lu
 static enum luxfall_status solve_shape(const struct luxfall_beam *given, struct luxfall_beam_solution *out,
                                        struct luxfall_error *error) {
     *out = (struct luxfall_beam_solution){.width_rad = given->beam_angle_rad, .power = 2};
-    double top_power = best_power(given->beam_angle_rad);
-    out->best_cd_per_lm = peak_of_power(given->beam_angle_rad, top_power, given->efficiency);
     if (given->field_angle_rad > 0) {
         /* A skirt lifts the tenth, so that with a peak the field angle alone need not fit. */
         enum luxfall_status status = solve_field(given, out, error);
@@ -238,8 +236,10 @@ static enum luxfall_status solve_shape(const struct luxfall_beam *given, struct 
         return LUXFALL_OK;
     if (given->field_angle_rad > 0)
         return too_high(given, without_skirt, "beam and field angle together leave room for", error);
-    if (given->peak_cd_per_lm > out->best_cd_per_lm)
-        return too_high(given, out->best_cd_per_lm, "any beam of that angle reaches", error);
+    double top_power = best_power(given->beam_angle_rad);
+    double best = peak_of_power(given->beam_angle_rad, top_power, given->efficiency);
+    if (given->peak_cd_per_lm > best)
+        return too_high(given, best, "any beam of that angle reaches", error);
     solve_power(given, top_power, out);
     return LUXFALL_OK;
 }
@@ -284,18 +284,28 @@ static enum luxfall_status bound_by_die(const struct luxfall_beam *given, const 
     return LUXFALL_OK;
 }
 
-enum luxfall_status luxfall_beam_solve(const struct luxfall_beam *beam, const struct luxfall_emitter *emitter,
-                                       struct luxfall_beam_solution *out, struct luxfall_error *error) {
+enum luxfall_status beam_solve_shape(const struct luxfall_beam *beam, const struct luxfall_emitter *emitter,
+                                     struct luxfall_beam_solution *out, struct luxfall_error *error) {
     enum luxfall_status status = check_figures(beam, error);
     if (status == LUXFALL_OK)
         status = solve_shape(beam, out, error);
     if (status != LUXFALL_OK)
         return status;
     out->peak_cd_per_lm = peak_of(out, beam->efficiency);
-    out->bell_cd_per_lm = peak_of_power(beam->beam_angle_rad, 2, beam->efficiency);
-    out->flat_top_cd_per_lm = beam->efficiency / (2 * PI * (1 - cos(beam->beam_angle_rad / 2)));
+    return emitter ? bound_by_die(beam, emitter, out, error) : LUXFALL_OK;
+}
+
+enum luxfall_status luxfall_beam_solve(const struct luxfall_beam *beam, const struct luxfall_emitter *emitter,
+                                       struct luxfall_beam_solution *out, struct luxfall_error *error) {
+    enum luxfall_status status = beam_solve_shape(beam, emitter, out, error);
+    if (status != LUXFALL_OK)
+        return status;
+    double angle_rad = beam->beam_angle_rad, efficiency = beam->efficiency;
+    out->best_cd_per_lm = peak_of_power(angle_rad, best_power(angle_rad), efficiency);
+    out->bell_cd_per_lm = peak_of_power(angle_rad, 2, efficiency);
+    out->flat_top_cd_per_lm = efficiency / (2 * PI * (1 - cos(angle_rad / 2)));
     out->bell_ratio = out->peak_cd_per_lm / out->bell_cd_per_lm;
     struct luxfall_beam_solution core = {.width_rad = out->width_rad, .power = out->power};
     out->core_share = (1 - out->skirt_share) * beam_integral(&core) / beam_integral(out);
-    return emitter ? bound_by_die(beam, emitter, out, error) : LUXFALL_OK;
+    return LUXFALL_OK;
 }

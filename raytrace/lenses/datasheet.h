@@ -12,4 +12,9 @@ size_t beam_panels(const struct luxfall_beam_solution *beam, double edges[BEAM_E
 
 /* Integral of I(a)/I(0) sin a over the hemisphere. METHODS eq. (3). */
 double beam_integral(const struct luxfall_beam_solution *beam);
+
+/* luxfall_beam_solve() without the figures that only compare (bell, flat top, best, core share). */
+LUXFALL_CHECKED enum luxfall_status beam_solve_shape(const struct luxfall_beam *beam,
+                                                     const struct luxfall_emitter *emitter,
+                                                     struct luxfall_beam_solution *out, struct luxfall_error *error);
 #endif

@@ -2,6 +2,7 @@
 
 #include "emitters/emitter.h"
 #include "fail.h"
+#include "lenses/datasheet.h"
 #include "lenses/solid.h"
 
 #include <math.h>
@@ -29,7 +30,7 @@ static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter,
     bundle->columns = bundle->rows = 1;
     bundle->efficiency = lens->beam.efficiency;
     bundle->images = smaller(emitter_images(emitter), face_images(&lens->beam.face));
-    return luxfall_beam_solve(&lens->beam, emitter, &bundle->law.beam, error);
+    return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
 }
 
 static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const struct luxfall_module *module,
@@ -47,9 +48,8 @@ static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const 
     } else if (lens) {
         bundle->solid = lens; /* solids of revolution: the emitter's images stand */
     }
-    bundle->launch = malloc(sizeof *bundle->launch);
     bundle->shape = malloc(sizeof *bundle->shape);
-    if (!bundle->launch || !bundle->shape || angle_launch_table_build(&bundle->law, bundle->launch) != LUXFALL_OK)
+    if (!bundle->shape)
         return fail_memory(error);
     angle_shape_table_build(&bundle->law, bundle->shape);
     return LUXFALL_OK;
@@ -79,6 +79,16 @@ static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *
         }
         double flux_lm = scene->emitters[module->emitter].flux_lm * module->scale;
         stage->lamps[stage->lamp_count++] = (struct lamp){m, bundle, module->pose, flux_lm};
+    }
+    return LUXFALL_OK;
+}
+
+enum luxfall_status stage_add_launch_tables(struct stage *stage, struct luxfall_error *error) {
+    for (size_t b = 0; b < stage->bundle_count; b++) {
+        struct bundle *bundle = &stage->bundles[b];
+        bundle->launch = malloc(sizeof *bundle->launch);
+        if (!bundle->launch || angle_launch_table_build(&bundle->law, bundle->launch) != LUXFALL_OK)
+            return fail_memory(error);
     }
     return LUXFALL_OK;
 }

@@ -15,7 +15,7 @@ struct bundle {
     double pitch_x_mm, pitch_y_mm;
     double efficiency; /* of a datasheet lens, else 1 */
     int images;        /* rotations and mirror images that leave emitter and optics as they are: 8 or 4 */
-    struct angle_launch_table *launch;
+    struct angle_launch_table *launch; /* by rays */
     struct angle_shape_table *shape;
 };
 
@@ -41,6 +41,9 @@ struct stage {
 LUXFALL_CHECKED enum luxfall_status stage_make(const struct luxfall_scene *scene, struct stage *out,
                                                struct luxfall_error *error);
 void stage_free(struct stage *stage);
+
+/* What launching needs beyond stage_make(). */
+LUXFALL_CHECKED enum luxfall_status stage_add_launch_tables(struct stage *stage, struct luxfall_error *error);
 
 /* Checks every value of a scene. raytrace/tracing/validate.c */
 LUXFALL_CHECKED enum luxfall_status scene_validate(const struct luxfall_scene *scene, struct luxfall_error *error);

@@ -66,6 +66,8 @@ enum luxfall_status luxfall_trace(const struct luxfall_scene *scene, const struc
     if (status != LUXFALL_OK)
         return status;
     status = stage_make(scene, &stage, error);
+    if (status == LUXFALL_OK && read.method == LUXFALL_RAYS)
+        status = stage_add_launch_tables(&stage, error);
     if (status == LUXFALL_OK)
         status = trace_stage(&stage, &read, out, error);
     stage_free(&stage);
