@@ -191,10 +191,8 @@ static void choose_top(struct comparison *comparison) {
     for (size_t i = 0; i < comparison->count; i++)
         for (size_t plane = 0; plane < comparison->traced[i].result->plane_count; plane++)
             peak_lx = fmax(peak_lx, comparison->traced[i].result->planes[plane].peak_lx.value);
-    if (comparison->tracing.style.top_lx > 0 || !(peak_lx > 0))
-        return;
-    double unit = pow(10, floor(log10(peak_lx)) - 1);
-    comparison->tracing.style.top_lx = unit * ceil(peak_lx / unit);
+    if (!(comparison->tracing.style.top_lx > 0) && peak_lx > 0)
+        comparison->tracing.style.top_lx = figure_top_lx(peak_lx);
 }
 
 static int write_overview(const struct comparison *comparison, struct figure_error *error) {

@@ -20,6 +20,9 @@ struct figure_style {
     double top_lx; /* top of the colour bar; 0: a round number above the peak */
 };
 
+/* The top that a scale takes by itself above this peak: pictures made apart can share it. */
+double figure_top_lx(double peak_lx);
+
 /* What went wrong: status 1 the machine, 2 the user's wish; the text names the file. */
 struct figure_error {
     int status;

@@ -80,10 +80,16 @@ static double clamp(double value, double lo, double hi) {
     return value < lo ? lo : value > hi ? hi : value;
 }
 
-/* The shortest line from the label's box to the frame's outline. */
-static struct segment leader_between(struct rect box, struct rect frame) {
+/* The shortest line from the label's box to the frame's outline; a round frame is met on its circle. */
+static struct segment leader_between(struct rect box, struct rect frame, bool round) {
     double cx = (box.x0 + box.x1) / 2, cy = (box.y0 + box.y1) / 2;
     double fx = clamp(cx, frame.x0, frame.x1), fy = clamp(cy, frame.y0, frame.y1);
+    if (round) {
+        double mx = (frame.x0 + frame.x1) / 2, my = (frame.y0 + frame.y1) / 2, radius = (frame.x1 - frame.x0) / 2;
+        double nx = clamp(mx, box.x0, box.x1) - mx, ny = clamp(my, box.y0, box.y1) - my, away = hypot(nx, ny);
+        fx = mx + nx * radius / away;
+        fy = my + ny * radius / away;
+    }
     return (struct segment){clamp(fx, box.x0, box.x1), clamp(fy, box.y0, box.y1), fx, fy};
 }
 
@@ -138,7 +144,7 @@ static void consider_beside(const struct clutter *c, struct rect f, struct rect 
 
 /* Farther off, in rings about the frame. */
 static void consider_away(const struct clutter *c, struct rect f, struct rect bounds, double w, double h, double gap,
-                          double *best, struct label_place *place) {
+                          bool round, double *best, struct label_place *place) {
     double cx = (f.x0 + f.x1) / 2, cy = (f.y0 + f.y1) / 2;
     for (int ring = 1; ring <= 24; ring++)
         for (int turn = 0; turn < 24; turn++) {
@@ -146,7 +152,7 @@ static void consider_away(const struct clutter *c, struct rect f, struct rect bo
             double x = cx + cos(angle) * ((f.x1 - f.x0) / 2 + out + w / 2);
             double y = cy + sin(angle) * ((f.y1 - f.y0) / 2 + out + h / 2);
             struct label_place trial = {.leader = true, .box = {x - w / 2, y - h / 2, x + w / 2, y + h / 2}};
-            trial.line = leader_between(trial.box, f);
+            trial.line = leader_between(trial.box, f, round);
             consider(c, bounds, trial, 20 + 2.0 * ring + 0.05 * turn, best, place);
         }
 }
@@ -157,6 +163,6 @@ struct label_place label_for_frame(const struct clutter *clutter, struct rect fr
     double best = INFINITY;
     consider_beside(clutter, frame, bounds, width, height, gap, round, &best, &place);
     if (leaders)
-        consider_away(clutter, frame, bounds, width, height, gap, &best, &place);
+        consider_away(clutter, frame, bounds, width, height, gap, round, &best, &place);
     return place;
 }

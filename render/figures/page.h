@@ -33,7 +33,7 @@ struct page_text {
 
 struct page {
     double width_px, height_px;
-    double unit; /* px of a page unit: the width is 1400 of them */
+    double unit; /* px of a page unit: 1 at 1400 px of width; smaller pictures shrink their text less than the map */
     PangoContext *pango;
     PangoLayout *layout;
     cairo_surface_t *surface;

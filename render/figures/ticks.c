@@ -91,6 +91,11 @@ double round_above(double value) {
     return leads[i] * base;
 }
 
+double round_below(double value) {
+    double base = decade(value), lead = value / base * (1 + 1e-9);
+    return base * (lead >= 5 ? 5 : lead >= 2 ? 2 : 1);
+}
+
 void number_text(double value, int digits, char text[NUMBER_SIZE]) {
     char plain[NUMBER_SIZE - 2];
     double size = fabs(value);

@@ -30,8 +30,9 @@ void tick_text(const struct ticks *ticks, int i, char text[NUMBER_SIZE]);
 struct shown_unit length_unit(double extent_mm);
 struct shown_unit lux_unit(double top_lx);
 
-/* The next round number above a positive value: the top of a scale. */
+/* The next round number above a positive value: the top of a scale; 1, 2 or 5 x 10^n below it: the bottom. */
 double round_above(double value);
+double round_below(double value);
 
 /* value with digits significant digits, no exponent between 1e-4 and 1e7, typographic minus. */
 void number_text(double value, int digits, char text[NUMBER_SIZE]);

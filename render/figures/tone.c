@@ -22,14 +22,18 @@ static void note_clipping(struct tone *tone, const struct luxfall_plane_result *
     }
 }
 
-/* Lowest light of the planes, but no more than four decades below the top; a whole decade. */
+/* Lowest light of the planes, but no more than four decades below the top; a round number. */
 static double log_bottom(size_t count, const struct luxfall_plane_result *const *planes, double top_lx) {
     double least = top_lx / 10;
     for (size_t p = 0; p < count; p++)
         for (size_t i = 0; i < (size_t)planes[p]->columns * (size_t)planes[p]->rows; i++)
             if (planes[p]->e_lx[i] > 0 && planes[p]->e_lx[i] < least)
                 least = planes[p]->e_lx[i];
-    return pow(10, floor(log10(fmax(least, top_lx * 1e-4)) + 1e-9));
+    return round_below(fmax(least, top_lx * 1e-4));
+}
+
+double figure_top_lx(double peak_lx) {
+    return peak_lx > 0 ? round_above(peak_lx) : 1;
 }
 
 int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result *const *planes,
@@ -41,7 +45,7 @@ int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result
     for (size_t p = 0; p < count; p++)
         peak = fmax(peak, highest(planes[p]));
     tone->kind = style->scale;
-    tone->top_lx = style->top_lx > 0 ? style->top_lx : peak > 0 ? round_above(peak) : 1;
+    tone->top_lx = style->top_lx > 0 ? style->top_lx : figure_top_lx(peak);
     tone->bottom_lx = tone->kind == FIGURE_LOG ? log_bottom(count, planes, tone->top_lx) : 0;
     tone->over = tone->under = false;
     for (size_t p = 0; p < count; p++)
