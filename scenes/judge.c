@@ -185,6 +185,26 @@ static void judge_distance(struct reader *reader, const struct group_entry *entr
             "the module is %.6g mm away, less than its own lens is wide (%.6g mm); is a length in mm that should "
             "be in m or cm?",
             away_mm, lens_mm);
+    else if (side_mm > 200 * away_mm)
+        reader_warn(
+            reader, map_value(reader->target, "size"),
+            "the map is %.6g mm wide, %.4g times as far as its module is away (%.6g mm); is a length in m that "
+            "should be in mm?",
+            side_mm, side_mm / away_mm, away_mm);
+}
+
+static void judge_fields(struct reader *reader) {
+    const struct luxfall_scene *light = &reader->scene->light;
+    double side_mm = map_side_mm(&light->target);
+    for (size_t i = 0; i < light->field_count; i++) {
+        double wide_mm = fmax(light->fields[i].width_mm, light->fields[i].height_mm);
+        if (side_mm > 0 && wide_mm > 50 * side_mm)
+            reader_warn(
+                reader, map_value(reader->fields[i], "size"),
+                "the field is %.6g mm wide, %.4g times the side of the map (%.6g mm); is a length in m that should "
+                "be in mm?",
+                wide_mm, wide_mm / side_mm, side_mm);
+    }
 }
 
 void judge_sizes(struct reader *reader) {
@@ -207,6 +227,7 @@ void judge_sizes(struct reader *reader) {
     for (size_t g = 0; g < reader->group_count; g++)
         if (reader->groups[g].sound)
             judge_distance(reader, &reader->groups[g]);
+    judge_fields(reader);
 }
 
 /* ---- reach ----------------------------------------------------------------------------------------------------- */

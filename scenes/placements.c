@@ -64,9 +64,10 @@ static bool read_single(struct reader *reader, const struct node *map, struct lu
                          "centre)");
         return false;
     }
-    const struct node *incidence = map_value(map, "incidence");
-    if (height != NULL && incidence != NULL) {
-        reader_error(reader, incidence, "'incidence' goes with distance; a height alone is right above the centre");
+    const struct node *slant = map_value(map, map_value(map, "incidence") != NULL ? "incidence" : "azimuth");
+    if (height != NULL && slant != NULL) {
+        reader_error(reader, slant, "'%s' goes with distance; a height alone is right above the centre",
+                     slant->key->text);
         return false;
     }
     good = reader_quantity(reader, height != NULL ? height : distance, &range_size, &placement->distance_mm) && good;

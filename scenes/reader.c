@@ -90,7 +90,7 @@ static void read_effort(struct reader *reader, const struct node *root) {
     if (accuracy != NULL)
         reader_quantity(reader, accuracy, &accuracy_range, &scene->accuracy);
     if (rays != NULL)
-        reader_whole(reader, rays, 1000, UINT64_C(1) << 40, &scene->rays);
+        reader_whole(reader, rays, 1000, UINT64_C(1) << 32, &scene->rays);
     if (seed != NULL)
         reader_whole(reader, seed, 0, UINT64_C(999999999999999999), &scene->seed);
 }

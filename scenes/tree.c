@@ -119,8 +119,11 @@ static void attach(struct builder *b, struct node *node) {
         if (node->key == NULL)
             node->key = key;
         parent->keys[parent->count] = (struct node *)key;
-    } else if (!make_room(b, parent)) {
-        return;
+    } else {
+        if (!make_room(b, parent))
+            return;
+        if (node->list == NULL)
+            node->list = parent->key;
     }
     parent->items[parent->count++] = node;
 }

@@ -20,10 +20,11 @@ struct node {
     struct node **items; /* LIST, and the values of a MAP */
     struct node **keys;  /* MAP: TEXT nodes, all different */
     size_t count;
-    const struct node *key; /* that names this node in its map; NULL in a list */
-    size_t weight;          /* nodes below and itself, aliases written out */
-    bool open;              /* still being read: an alias to it would loop */
-    bool refused;           /* what is wrong with it has been told */
+    const struct node *key;  /* that names this node in its map; NULL in a list */
+    const struct node *list; /* key of the list that this node stands in */
+    size_t weight;           /* nodes below and itself, aliases written out */
+    bool open;               /* still being read: an alias to it would loop */
+    bool refused;            /* what is wrong with it has been told */
 };
 
 struct tree {

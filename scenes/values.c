@@ -41,8 +41,12 @@ const struct node *reader_name_of(const struct node *node) {
     return node->key != NULL ? node->key : node;
 }
 
-static const char *label(const struct node *node) {
-    return node->key != NULL ? node->key->text : "this value";
+/* The value as messages call it. */
+static const char *label(struct reader *reader, const struct node *node) {
+    const struct node *key = node->key != NULL ? node->key : node->list;
+    const char *text =
+        key == NULL ? "this" : arena_format(reader->arena, node->key ? "'%.60s'" : "an entry of '%.60s'", key->text);
+    return text != NULL ? text : "";
 }
 
 bool reader_is(struct reader *reader, const struct node *node, enum node_kind kind) {
@@ -52,9 +56,9 @@ bool reader_is(struct reader *reader, const struct node *node, enum node_kind ki
         return true;
     if (node->kind == NODE_TEXT && node->text[0] == '\0') {
         if (!reader->incomplete)
-            reader_error(reader, reader_name_of(node), "'%.60s' has no value", label(node));
+            reader_error(reader, reader_name_of(node), "%s has no value", label(reader, node));
     } else
-        reader_error(reader, node, "'%.60s' is %s; %s is expected", label(node), node_kind_name(node->kind),
+        reader_error(reader, node, "%s is %s; %s is expected", label(reader, node), node_kind_name(node->kind),
                      node_kind_name(kind));
     return false;
 }
@@ -125,7 +129,7 @@ bool reader_in_range(struct reader *reader, const struct node *node, const struc
         return true;
     char shown[48], words[128];
     quantity_show(value, range->dimension, shown, sizeof shown);
-    reader_error(reader, node, "'%.60s' is %s; it must be %s", label(node), shown,
+    reader_error(reader, node, "%s is %s; it must be %s", label(reader, node), shown,
                  words_for_range(range, words, sizeof words));
     return false;
 }
@@ -182,13 +186,13 @@ bool reader_whole(struct reader *reader, const struct node *node, uint64_t low, 
         reader_error(reader, node, "%s", why.text);
         return false;
     } else if (value != floor(value)) {
-        reader_error(reader, node, "'%.60s' is %.17g; a whole number is expected", label(node), value);
+        reader_error(reader, node, "%s is %.17g; a whole number is expected", label(reader, node), value);
         return false;
     } else {
         whole = value < 0 ? 0 : value > 9e18 ? UINT64_MAX : (uint64_t)value;
     }
     if (value < 0 || whole < low || whole > high) {
-        reader_error(reader, node, "'%.60s' is %.40s; it must be a whole number from %llu to %llu", label(node),
+        reader_error(reader, node, "%s is %.40s; it must be a whole number from %llu to %llu", label(reader, node),
                      node->text, (unsigned long long)low, (unsigned long long)high);
         return false;
     }
@@ -208,7 +212,7 @@ bool reader_vector(struct reader *reader, const struct node *node, const struct 
                    double *out) {
     static const char *const shapes[] = {"", "", "[x, y]", "[x, y, z]"};
     if (node->kind != NODE_LIST || node->count != count) {
-        reader_error(reader, node, "'%.60s' takes %s, each a length with its unit", label(node), shapes[count]);
+        reader_error(reader, node, "%s takes %s, each a length with its unit", label(reader, node), shapes[count]);
         return false;
     }
     bool good = true;
@@ -227,7 +231,7 @@ int reader_word(struct reader *reader, const struct node *node, const char *cons
     if (near != NULL)
         reader_error(reader, node, "'%.40s' is not known here; did you mean '%s'?", node->text, near);
     else
-        reader_error(reader, node, "'%.40s' is not known here; '%.60s' takes %s", node->text, label(node),
+        reader_error(reader, node, "'%.40s' is not known here; %s takes %s", node->text, label(reader, node),
                      listed(reader, words));
     return -1;
 }

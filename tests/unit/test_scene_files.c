@@ -7,10 +7,10 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static char folder[] = "/tmp/luxfall-scenes-XXXXXX";
+static char folder[700];
 
 static char *path_of(const char *name) {
-    static char path[300];
+    static char path[1000];
     snprintf(path, sizeof path, "%s/%s", folder, name);
     return path;
 }
@@ -45,6 +45,10 @@ static char *written(const struct scene *scene) {
 
 static int make_folder(void **state) {
     (void)state;
+    char here[600];
+    if (getcwd(here, sizeof here) == NULL)
+        return 1;
+    snprintf(folder, sizeof folder, "%s/scene-files-XXXXXX", here);
     if (mkdtemp(folder) == NULL || mkdir(path_of("scenes"), 0700) != 0 || mkdir(path_of("scenes/parts"), 0700) != 0)
         return 1;
     write_file("scenes/lamp.yaml", "parts: [parts/leds.yaml]\n"
@@ -77,7 +81,7 @@ static void parts_stand_beside_the_scene(void **state) {
     char before[1000];
     assert_non_null(getcwd(before, sizeof before));
     const char *const folders[][2] = {{"/", NULL}, {path_of("scenes"), "lamp.yaml"}};
-    char absolute[300], here[300];
+    char absolute[1000], here[1000];
     snprintf(absolute, sizeof absolute, "%s/scenes/lamp.yaml", folder);
     snprintf(here, sizeof here, "%s/scenes", folder);
     for (size_t i = 0; i < 2; i++) {
@@ -96,7 +100,7 @@ static void parts_stand_beside_the_scene(void **state) {
 }
 
 static void assert_file_error(const char *text, int status, const char *expected) {
-    char whole[700];
+    char whole[3000];
     write_file("scenes/other.yaml", text);
     snprintf(whole, sizeof whole, "%s/scenes/%s", folder, expected);
     struct outcome outcome = read_path(path_of("scenes/other.yaml"));
@@ -111,10 +115,10 @@ static void missing_files_are_the_users(void **state) {
     assert_int_equal(outcome.status, 2);
     assert_string_equal(outcome.said, "/no/such/scene.yaml: error: cannot read it: No such file or directory\n");
     outcome_clear(&outcome);
-    outcome = read_path("/tmp");
+    outcome = read_path(SOURCE_DIR);
     assert_int_equal(outcome.status, 2);
     outcome_clear(&outcome);
-    char expected[400];
+    char expected[1500];
     snprintf(expected, sizeof expected,
              "other.yaml:1:9: error: cannot read '%s/scenes/gone.yaml': No such file or directory\n"
              "    parts: [gone.yaml]\n"
@@ -157,7 +161,7 @@ static void mistakes_in_parts_carry_their_file(void **state) {
 
 static void the_same_name_twice(void **state) {
     (void)state;
-    char expected[400];
+    char expected[1500];
     write_file("scenes/other.yaml", "");
     snprintf(expected, sizeof expected,
              "parts/leds.yaml:1:12: error: emitter 'led' stands twice; the first is in "

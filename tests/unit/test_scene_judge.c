@@ -100,6 +100,18 @@ static void slips_of_scale(void **state) {
     free(text);
 }
 
+static void slips_of_size(void **state) {
+    (void)state;
+    assert_warns(
+        "size: 160 mm x 160 mm, cell: 1 mm", "size: 160 m x 160 m",
+        "s.yaml:11:16: warning: the map is 160000 mm wide, 969.7 times as far as its module is away (165 mm); is a "
+        "length in m that should be in mm?");
+    assert_warns(
+        "size: 36 mm x 27 mm", "size: 36 m x 27 m",
+        "s.yaml:13:24: warning: the field is 36000 mm wide, 225 times the side of the map (160 mm); is a length in m "
+        "that should be in mm?");
+}
+
 static void a_map_of_broken_cells(void **state) {
     (void)state;
     assert_warns("cell: 1 mm", "cell: 3 mm",
@@ -133,8 +145,8 @@ int main(void) {
         cmocka_unit_test(verdict_on_the_peak),     cmocka_unit_test(a_half_angle_is_suspected),
         cmocka_unit_test(impossible_figures),      cmocka_unit_test(the_floor_of_die_and_face),
         cmocka_unit_test(what_a_sheet_leaves_out), cmocka_unit_test(slips_of_scale),
-        cmocka_unit_test(a_map_of_broken_cells),   cmocka_unit_test(fields_in_the_dark),
-        cmocka_unit_test(unused_parts_are_quiet),
+        cmocka_unit_test(slips_of_size),           cmocka_unit_test(a_map_of_broken_cells),
+        cmocka_unit_test(fields_in_the_dark),      cmocka_unit_test(unused_parts_are_quiet),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

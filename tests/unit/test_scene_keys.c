@@ -73,7 +73,7 @@ static void values_out_of_range(void **state) {
         {"seed: 1", "accuracy: 200 %",
          "s.yaml:14:11: error: 'accuracy' is 200 %; it must be at least 0.01 % and at most 50 %"},
         {"seed: 1", "rays: 10",
-         "s.yaml:14:7: error: 'rays' is 10; it must be a whole number from 1000 to 1099511627776"},
+         "s.yaml:14:7: error: 'rays' is 10; it must be a whole number from 1000 to 4294967296"},
         {"seed: 1", "accuracy: 1 %\nrays: 2 million", "s.yaml:15:1: error: 'accuracy' and 'rays' exclude each other"},
         {"lambertian", "{viewing_angle: 0 deg}",
          "s.yaml:2:75: error: 'viewing_angle' is 0 deg; it must be above 0 deg and below 180 deg"},
@@ -141,7 +141,7 @@ static void aims_leans_and_members(void **state) {
         {"lean: 2 deg towards 90",
          "s.yaml:10:11: error: '90' has no unit; an angle takes deg, ° or rad, for instance 90 "
          "deg"},
-        {"dark: [9]", "s.yaml:10:12: error: 'this value' is 9; it must be a whole number from 1 to 8"},
+        {"dark: [9]", "s.yaml:10:12: error: an entry of 'dark' is 9; it must be a whole number from 1 to 8"},
         {"dark: [3, 3]", "s.yaml:10:15: error: member 3 is listed twice"},
         {"scale: [100 %, 90 %]", "s.yaml:10:12: error: 'scale' lists 2 values for 8 members"},
         {"scale: 0", "s.yaml:10:12: error: 'scale' is 0 %; it must be above 0 % and at most 100000 %"},

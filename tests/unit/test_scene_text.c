@@ -182,13 +182,13 @@ static void a_break_hides_no_earlier_mistake(void **state) {
 
 static void wrong_shapes(void **state) {
     (void)state;
-    assert_only_error("- a\n", "s.yaml:1:1: error: 'this value' is a list; a map of keys and values is expected");
+    assert_only_error("- a\n", "s.yaml:1:1: error: this is a list; a map of keys and values is expected");
     assert_slip("fields:\n  - {name: zoom, size: 36 mm x 27 mm}\n", "fields: none\n",
                 "s.yaml:12:9: error: 'fields' is text; a list is expected");
     assert_slip("seed: 1", "seed: [1]", "s.yaml:14:7: error: 'seed' is a list; text is expected");
     assert_slip("aim: centre", "aim:", "s.yaml:10:5: error: 'aim' has no value");
     assert_slip("{name: zoom, size: 36 mm x 27 mm}", "zoom",
-                "s.yaml:13:5: error: 'this value' is text; a map of keys and values is expected");
+                "s.yaml:13:5: error: an entry of 'fields' is text; a map of keys and values is expected");
 }
 
 int main(void) {
