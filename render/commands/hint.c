@@ -8,7 +8,7 @@
 #define WANTED_OF_DROP 0.40 /* the fall-off aimed at, of what it is */
 #define WORTH_OF_DROP 0.70  /* a smaller gain is not worth a screw */
 #define LIGHT_KEPT 0.40     /* of the centre's, at least */
-#define STEPS 16            /* of the walk, up to twice the field's half diagonal */
+#define TRIALS 5            /* aims that are tried, at most */
 
 /* A copy of the scene whose modules can be aimed anew. aim: mm short of the centre; past it when negative. */
 struct trial {
@@ -62,82 +62,68 @@ static bool aim_at(struct trial *trial, double aim_mm) {
     return true;
 }
 
-static double reading_lx(const struct trial *trial, double x_mm, double y_mm) {
-    double lx;
-    if (luxfall_direct_reading(&trial->light, trial->field->x_mm + x_mm, trial->field->y_mm + y_mm, trial->level_mm,
-                               0, &lx, NULL) != LUXFALL_OK)
-        return NAN;
-    return lx;
-}
-
-/* Fall-off from the centre to the darkest of eight points on the edge: corners and middles of sides. NaN: no aim. */
-static double drop_at(struct trial *trial, double aim_mm) {
-    if (!aim_at(trial, aim_mm))
-        return NAN;
-    double centre = reading_lx(trial, 0, 0), darkest = INFINITY;
-    double diagonal = trial->field->round ? sqrt(0.5) : 1;
-    for (int i = 0; i < 8; i++) {
-        static const int x[8] = {1, 1, 0, -1, -1, -1, 0, 1}, y[8] = {0, 1, 1, 1, 0, -1, -1, -1};
-        double scale = (x[i] && y[i] ? diagonal : 1) / 2;
-        darkest = fmin(darkest, reading_lx(trial, scale * x[i] * trial->field->width_mm,
-                                           scale * y[i] * trial->field->height_mm));
-    }
-    return 1 - darkest / centre;
-}
-
 static double round_to_screw(double aim_mm) {
     double step = fabs(aim_mm) < 10 ? 1 : fabs(aim_mm) < 100 ? 5 : 10;
     return step * round(aim_mm / step);
 }
 
-/* Walks from the present aim to the better side until the fall-off is what is wanted, or as small as it gets. */
-static double best_aim(struct trial *trial, double drop_now) {
-    double step = hypot(trial->field->width_mm, trial->field->height_mm) / STEPS;
-    double ahead = drop_at(trial, trial->now_mm + step), behind = drop_at(trial, trial->now_mm - step);
-    if (!(fmin(ahead, behind) < drop_now)) /* fmin passes over a NaN */
-        return trial->now_mm;
-    if (isnan(ahead) || behind < ahead)
-        step = -step;
-    double aim = trial->now_mm, drop = drop_now;
-    for (int i = 1; i <= STEPS; i++) {
-        double next = trial->now_mm + i * step, next_drop = drop_at(trial, next);
-        if (!(next_drop < drop))
-            break;
-        double wanted = WANTED_OF_DROP * drop_now;
-        if (next_drop <= wanted)
-            return aim + (next - aim) * (drop - wanted) / (drop - next_drop);
-        aim = next;
-        drop = next_drop;
-    }
-    return aim;
-}
+/* What an aim gives in the widest field, by its own definitions and the direct way, over a map of one cell. */
+struct outlook {
+    double aim_mm, drop, centre_lx, u0;
+};
 
-/* The widest field's own definitions, by the direct way, over a map of one cell. */
-static bool measure(struct trial *trial, double aim_mm, struct luxfall_field_result *out) {
+static bool look(struct trial *trial, double aim_mm, struct outlook *out) {
     struct luxfall_options options;
     struct luxfall_result *result;
     luxfall_options_init(&options);
     options.method = LUXFALL_DIRECT;
     if (!aim_at(trial, aim_mm) || luxfall_trace(&trial->light, &options, &result, NULL) != LUXFALL_OK)
         return false;
-    *out = result->planes[0].fields[0];
+    const struct luxfall_field_result *field = &result->planes[0].fields[0];
+    *out = (struct outlook){aim_mm, 1 - field->edge_over_centre.value, field->centre_lx.value,
+                            field->minimum_over_average.value};
     luxfall_result_free(result);
     return true;
 }
 
-static bool describe(struct trial *trial, double aim_mm, char text[HINT_SIZE]) {
-    struct luxfall_field_result now, then;
-    if (!measure(trial, trial->now_mm, &now) || !measure(trial, aim_mm, &then))
+/* Near its aim the fall-off goes down with the square of the offset; the parabola through the present aim and the one
+ * tried tells where it would be what is wanted. The aim whose fall-off came nearest to that is kept. */
+static bool best_aim(struct trial *trial, const struct outlook *now, struct outlook *best) {
+    double half_mm = hypot(trial->field->width_mm, trial->field->height_mm) / 2, wanted = WANTED_OF_DROP * now->drop;
+    double offset_mm = half_mm, tried_mm = 0;
+    bool found = false;
+    for (int i = 0; i < TRIALS; i++) {
+        double aim_mm = round_to_screw(now->aim_mm + offset_mm);
+        struct outlook next;
+        if (aim_mm == now->aim_mm || aim_mm == tried_mm)
+            break;
+        tried_mm = aim_mm;
+        if (!look(trial, aim_mm, &next) || !(next.drop < now->drop)) {
+            if (i > 0)
+                break;
+            offset_mm = -half_mm; /* short did not help: past may */
+            continue;
+        }
+        if (!found || fabs(next.drop - wanted) < fabs(best->drop - wanted))
+            *best = next;
+        found = true;
+        offset_mm = (aim_mm - now->aim_mm) * sqrt((now->drop - wanted) / (now->drop - next.drop));
+        offset_mm = copysign(fmin(fabs(offset_mm), 2 * half_mm), offset_mm);
+    }
+    return found;
+}
+
+static bool describe(const struct trial *trial, const struct outlook *now, const struct outlook *then,
+                     char text[HINT_SIZE]) {
+    double light = then->centre_lx / now->centre_lx;
+    if (!(then->drop < WORTH_OF_DROP * now->drop) || !(light >= LIGHT_KEPT) || !(then->u0 > now->u0))
         return false;
-    double drop_now = 1 - now.edge_over_centre.value, drop_then = 1 - then.edge_over_centre.value;
-    double light = then.centre_lx.value / now.centre_lx.value;
-    if (!(drop_then < WORTH_OF_DROP * drop_now) || !(light >= LIGHT_KEPT) ||
-        !(then.minimum_over_average.value > now.minimum_over_average.value))
-        return false;
-    snprintf(text, HINT_SIZE, "%s %.0f %% darker than the centre: aim %g mm %s gives %.0f %%, at %.0f %% %s light",
-             trial->field->round ? "the edge is" : "corners", 100 * drop_now, fabs(aim_mm),
-             aim_mm > 0 ? "short" : "past", 100 * fmax(drop_then, 0), 100 * fabs(1 - light),
-             light < 1 ? "less" : "more");
+    char aim[40] = "at the centre";
+    if (then->aim_mm != 0)
+        snprintf(aim, sizeof aim, "%g mm %s", fabs(then->aim_mm), then->aim_mm > 0 ? "short" : "past");
+    snprintf(text, HINT_SIZE, "%s %.0f %% darker than the centre: aim %s gives %.0f %%, at %.0f %% %s light",
+             trial->field->round ? "the edge is" : "corners", 100 * now->drop, aim, 100 * fmax(then->drop, 0),
+             100 * fabs(1 - light), light < 1 ? "less" : "more");
     return true;
 }
 
@@ -168,14 +154,6 @@ static bool trial_init(struct trial *trial, const struct scene *scene, double no
     return true;
 }
 
-static bool search(struct trial *trial, char text[HINT_SIZE]) {
-    double drop_now = drop_at(trial, trial->now_mm);
-    if (!(drop_now > 0))
-        return false;
-    double aim_mm = round_to_screw(best_aim(trial, drop_now));
-    return aim_mm != trial->now_mm && aim_mm != 0 && describe(trial, aim_mm, text);
-}
-
 bool hint_find(const struct scene *scene, const struct luxfall_result *result, char text[HINT_SIZE]) {
     size_t widest = 0;
     double now_mm = 0;
@@ -189,7 +167,10 @@ bool hint_find(const struct scene *scene, const struct luxfall_result *result, c
         trial.field = field;
         trial.light.fields = field;
         trial.light.field_count = 1;
-        earned = search(&trial, text);
+        const struct luxfall_field_result *result_now = &result->planes[0].fields[widest];
+        struct outlook best, now = {now_mm, 1 - result_now->edge_over_centre.value, result_now->centre_lx.value,
+                                    result_now->minimum_over_average.value};
+        earned = now.drop > 0 && best_aim(&trial, &now, &best) && describe(&trial, &now, &best, text);
     }
     free(trial.modules);
     free(trial.poses);

@@ -29,6 +29,11 @@ int report_flush(const char *command) {
 
 /* ---- planes and fields ----------------------------------------------------------------------------------------- */
 
+/* Where a peak lies is not known to a fraction of a cell. Adding 0 takes the sign from a zero. */
+static double to_tenth_of(double cell_mm, double at_mm) {
+    return round(at_mm / cell_mm * 10) * cell_mm / 10 + 0.0;
+}
+
 static void print_plane(const struct luxfall_plane_result *plane, FILE *stream) {
     char centre[FORMAT_SIZE], peak[FORMAT_SIZE], spot[FORMAT_SIZE], edge[FORMAT_SIZE];
     format_lux(centre, plane->centre_lx);
@@ -39,7 +44,8 @@ static void print_plane(const struct luxfall_plane_result *plane, FILE *stream) 
     const char *tenth = isnan(plane->tenth_peak_diameter_mm.value) ? "not to be had" : edge;
     fprintf(stream, "\nlevel %g mm    centre %s, peak %s", plane->level_mm, centre, peak);
     if (isfinite(plane->peak_x_mm))
-        fprintf(stream, " at (%.4g, %.4g) mm", plane->peak_x_mm, plane->peak_y_mm);
+        fprintf(stream, " at (%.4g, %.4g) mm", to_tenth_of(plane->cell_mm, plane->peak_x_mm),
+                to_tenth_of(plane->cell_mm, plane->peak_y_mm));
     fprintf(stream, "\n              spot at 50 %% of the peak %s, visible edge at 10 %% %s\n", half, tenth);
 }
 
@@ -114,9 +120,9 @@ static void note_method(const struct report_entry *entry, FILE *stream) {
     int used = entry->name ? snprintf(text, sizeof text, "%.80s: ", entry->name) : 0;
     if (result->method == LUXFALL_DIRECT) {
         snprintf(text + used, sizeof text - (size_t)used,
-                 "the direct integral over the lens faces, without noise; its own relative error is %.1g",
+                 "the direct integral over the lens faces, without noise, to a relative error of %.1g",
                  result->quadrature_error);
-        report_note(stream, "traced by", text);
+        report_note(stream, "method", text);
         return;
     }
     format_rays(rays, result->rays_traced);
@@ -126,7 +132,7 @@ static void note_method(const struct report_entry *entry, FILE *stream) {
         used += snprintf(text + used, sizeof text - (size_t)used, " (%s of them at the fields)", at_fields);
     snprintf(text + used, sizeof text - (size_t)used, ", %d replicates, seed %llu; every ± is a 95 %% band",
              result->replicates, (unsigned long long)result->seed);
-    report_note(stream, "traced by", text);
+    report_note(stream, "method", text);
 }
 
 /* How far the rays are from the direct integral at any field's centre, in bands; negative: not to be had. */

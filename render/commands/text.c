@@ -8,70 +8,68 @@
 
 /* ---- values ---------------------------------------------------------------------------------------------------- */
 
+static int within(int low, int value, int high) {
+    return value < low ? low : value > high ? high : value;
+}
+
 /* Decimals that show a band with one digit, or with two when it begins with 1 or 2. */
 static int decimals_of_band(double band) {
     int power = (int)floor(log10(band));
-    int decimals = band / pow(10, power) < 2.95 ? 1 - power : -power;
-    return decimals < 0 ? 0 : decimals > 6 ? 6 : decimals;
+    return within(0, band / pow(10, power) < 2.95 ? 1 - power : -power, 7);
 }
 
 static int decimals_of_value(double value, int digits) {
-    if (!(fabs(value) > 0))
-        return 0;
-    int decimals = digits - 1 - (int)floor(log10(fabs(value)));
-    return decimals < 0 ? 0 : decimals > 6 ? 6 : decimals;
+    return fabs(value) > 0 ? within(0, digits - 1 - (int)floor(log10(fabs(value))), 7) : 0;
 }
 
-static int decimals_for(struct luxfall_estimate estimate, int digits) {
-    int decimals = decimals_of_value(estimate.value, digits + 2);
-    if (!(estimate.u95 > 0))
-        return decimals_of_value(estimate.value, digits);
-    int band = decimals_of_band(estimate.u95);
-    return band < decimals ? band : decimals;
+enum { DIGITS = 4 }; /* of a value, at most: a finer one says nothing to a builder */
+
+static int decimals_for(struct luxfall_estimate estimate) {
+    int most = decimals_of_value(estimate.value, DIGITS);
+    int band = estimate.u95 > 0 ? decimals_of_band(estimate.u95) : most;
+    return band < most ? band : most;
+}
+
+/* " ±0.2", to its own digits; nothing when there is no band. */
+static void append_band(char out[FORMAT_SIZE], double band, const char *unit) {
+    size_t used = strlen(out);
+    if (isfinite(band) && band > 0)
+        snprintf(out + used, FORMAT_SIZE - used, " ±%.*f%s", decimals_of_band(band), fmax(band, 1e-7), unit);
+}
+
+static void format_with_unit(char out[FORMAT_SIZE], struct luxfall_estimate value, const char *unit) {
+    if (isnan(value.value))
+        snprintf(out, FORMAT_SIZE, "-");
+    else
+        snprintf(out, FORMAT_SIZE, "%.*f%s", decimals_for(value), value.value, unit);
 }
 
 void format_lux(char out[FORMAT_SIZE], struct luxfall_estimate value) {
     double unit = fabs(value.value) >= 1e6 ? 1e6 : fabs(value.value) >= 1e3 ? 1e3 : 1;
-    const char *name = unit == 1e6 ? "Mlx" : unit == 1e3 ? "klx" : "lx";
-    if (isnan(value.value)) {
-        snprintf(out, FORMAT_SIZE, "-");
-        return;
-    }
-    struct luxfall_estimate scaled = {value.value / unit, value.u95 / unit};
-    int used = snprintf(out, FORMAT_SIZE, "%.*f %s", decimals_for(scaled, 4), scaled.value, name);
-    double percent = 100 * value.u95 / fabs(value.value);
-    if (isfinite(percent) && percent > 0)
-        snprintf(out + used, FORMAT_SIZE - (size_t)used, " ±%.*f %%", decimals_of_band(percent), percent);
-}
-
-static void format_with_band(char out[FORMAT_SIZE], struct luxfall_estimate value, int digits, const char *unit) {
-    if (isnan(value.value)) {
-        snprintf(out, FORMAT_SIZE, "-");
-        return;
-    }
-    int decimals = decimals_for(value, digits);
-    int used = snprintf(out, FORMAT_SIZE, "%.*f%s", decimals, value.value, unit);
-    if (value.u95 > 0)
-        snprintf(out + used, FORMAT_SIZE - (size_t)used, " ±%.*f", decimals, value.u95);
+    const char *name = unit == 1e6 ? " Mlx" : unit == 1e3 ? " klx" : " lx";
+    format_with_unit(out, (struct luxfall_estimate){value.value / unit, value.u95 / unit}, name);
+    append_band(out, 100 * value.u95 / fabs(value.value), " %");
 }
 
 void format_ratio(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_with_unit(out, value, "");
     if (isfinite(value.value) && !(value.u95 > 0))
         snprintf(out, FORMAT_SIZE, "%.3f", value.value);
-    else
-        format_with_band(out, value, 3, "");
+    append_band(out, value.u95, "");
 }
 
 void format_share(char out[FORMAT_SIZE], struct luxfall_estimate value) {
-    format_with_band(out, (struct luxfall_estimate){100 * value.value, 100 * value.u95}, 3, " %");
+    format_with_unit(out, (struct luxfall_estimate){100 * value.value, 100 * value.u95}, " %");
+    append_band(out, 100 * value.u95, "");
 }
 
 void format_mm(char out[FORMAT_SIZE], struct luxfall_estimate value) {
-    format_with_band(out, value, 4, " mm");
+    format_with_unit(out, value, " mm");
+    append_band(out, value.u95, "");
 }
 
 void format_lm(char out[FORMAT_SIZE], double value_lm) {
-    snprintf(out, FORMAT_SIZE, "%.*f", decimals_of_value(value_lm, 4), value_lm);
+    snprintf(out, FORMAT_SIZE, "%.*f", decimals_of_value(value_lm, DIGITS), value_lm);
 }
 
 void format_rays(char out[FORMAT_SIZE], uint64_t rays) {

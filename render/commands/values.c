@@ -80,8 +80,8 @@ CONVERTER(value_rays) {
         count *= 1e6;
     else if (*rest)
         return refuse(reason, reason_size, "'%s' ends in '%s'; expected nothing, thousand or million", text, rest);
-    if (!(count >= 1 && count <= 0x1p53))
-        return refuse(reason, reason_size, "'%s' is out of range: 1 to 2^53 rays", text);
+    if (!(count >= 1 && count <= 0x1p40))
+        return refuse(reason, reason_size, "'%s' is out of range: 1 to 2^40 rays", text);
     if (count != floor(count))
         return refuse(reason, reason_size, "'%s' is not a whole number of rays", text);
     value->count = (uint64_t)count;

@@ -11,7 +11,7 @@
 CONVERTER(value_text);    /* any text but the empty one */
 CONVERTER(value_choice);  /* one of option->choices: its index in choice */
 CONVERTER(value_percent); /* "0.5", "0.5%", "0.5 %": 0.005 in number; over 0, at most 50 % */
-CONVERTER(value_rays);    /* "20000000", "20e6", "20 million", "500 thousand": 1 .. 2^53 in count */
+CONVERTER(value_rays);    /* "20000000", "20e6", "20 million", "500 thousand": 1 .. 2^40 in count */
 CONVERTER(value_seed);    /* whole number, 0 .. 2^63 - 1, in count */
 CONVERTER(value_threads); /* 1 .. 1024 in count */
 CONVERTER(value_pixels);  /* a width that figures take, in count */
