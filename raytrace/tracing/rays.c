@@ -127,8 +127,9 @@ static void report(struct ray_run *run) {
 
 bool run_goes_on(struct ray_run *run) {
     if (run->options->progress) {
-#pragma omp critical(luxfall_report)
+        omp_set_lock(&run->reporting);
         report(run);
+        omp_unset_lock(&run->reporting);
     }
     return !atomic_load(&run->stopped);
 }
@@ -151,8 +152,9 @@ static enum luxfall_status run_replicates(struct ray_run *run, struct luxfall_er
                 continue;
             field_rays(run, r, scratch);
             free_rays(run, r, scratch);
-#pragma omp critical(luxfall_report)
+            omp_set_lock(&run->reporting);
             run->finished[r] = !atomic_load(&run->stopped);
+            omp_unset_lock(&run->reporting);
         }
         ray_scratch_free(run, scratch);
     }
@@ -162,6 +164,7 @@ static enum luxfall_status run_replicates(struct ray_run *run, struct luxfall_er
 }
 
 static void run_free(struct ray_run *run) {
+    omp_destroy_lock(&run->reporting);
     observations_free(run->seen);
     free(run->seen);
     free(run->lamp_quanta);
@@ -172,6 +175,7 @@ static void run_free(struct ray_run *run) {
 static enum luxfall_status run_plan(const struct stage *stage, const struct luxfall_options *options,
                                     struct ray_plan plan, struct ray_run *run, struct luxfall_error *error) {
     *run = (struct ray_run){.stage = stage, .options = options, .plan = plan};
+    omp_init_lock(&run->reporting);
     run->kernels = kernels_choose(options->vectors);
     run->class_count = class_count(stage);
     run->lamp_quanta = calloc(stage->lamp_count + 1, sizeof *run->lamp_quanta);

@@ -6,6 +6,7 @@
 #include "tracing/kernels.h"
 #include "tracing/observations.h"
 
+#include <omp.h>
 #include <stdatomic.h>
 
 /* How much a run does, for each replicate. */
@@ -25,6 +26,7 @@ struct ray_run {
     uint64_t *lamp_quanta;              /* of each lamp: emitted with one cast */
     double lm_per_quantum;              /* of one replicate */
     size_t class_count;                 /* of lamps that are traced together */
+    omp_lock_t reporting;               /* guards finished[] and the user's progress function */
     bool finished[LUXFALL_REPLICATES];  /* for the progress line */
     struct ray_scratch *reader_scratch; /* of ray_discs_lx(), one thread at a time */
     atomic_bool stopped;

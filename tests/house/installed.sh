@@ -28,7 +28,9 @@ int main(void)
     struct luxfall_module lamp = {.name = "lamp", .lens = LUXFALL_NO_LENS, .scale = 1};
     struct luxfall_placement down = {.kind = LUXFALL_AT_SINGLE, .distance_mm = 1000};
     struct luxfall_error error = {.text = ""};
-    struct luxfall_scene scene = {.emitters = &die, .emitter_count = 1, .modules = &lamp, .module_count = 1};
+    const double level_mm = 0;
+    struct luxfall_scene scene = {.emitters = &die, .emitter_count = 1, .modules = &lamp, .module_count = 1,
+                                  .target = {1, 1, 1, 1, &level_mm}};
     double lx = 0;
     if (luxfall_place(&down, &lamp.pose, &error) != LUXFALL_OK ||
         luxfall_direct_reading(&scene, 0, 0, 0, 0, &lx, &error) != LUXFALL_OK) {

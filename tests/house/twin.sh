@@ -88,7 +88,7 @@ functions)
     ;;
 readme)
     printf 'seed: 2\n' >>scenes/sorting-ring.yaml
-    finds 'sorting-ring.yaml'
+    finds 'EOF on -'
     ;;
 *)
     echo "twin.sh: unknown check $check" >&2
