@@ -218,7 +218,7 @@ static size_t fold_angles(const struct curve *curve, double *out) {
 static bool fold(struct curve *curve) {
     double first = curve->angle_deg[0], last = curve->angle_deg[curve->count - 1];
     double step = fmin(curve->angle_deg[1] - first, last - curve->angle_deg[curve->count - 2]), asymmetry = 0;
-    if (fabs(first + last) > step * (1 + 1e-9)) {
+    if (fabs(first + last) > step * (1 + 1e-9) || last <= 0) {
         table_tell(&curve->table, MESSAGE_ERROR, cell_place(curve, 0, curve->angle_column),
                    "a full curve must reach equally far to both sides; this one runs from %.6g to %.6g deg", first,
                    last);
@@ -308,6 +308,13 @@ static void cut_at_horizon(struct curve *curve) {
                    100 * rest);
 }
 
+static bool some_light(const struct curve *curve) {
+    for (size_t i = 0; i < curve->count; i++)
+        if (curve->value[i] > 0)
+            return true;
+    return false;
+}
+
 bool curve_from_source(struct arena *arena, struct messages *messages, const struct source *source, bool quiet,
                        struct luxfall_intensity *out) {
     struct curve curve = {.peak = 0};
@@ -320,6 +327,10 @@ bool curve_from_source(struct arena *arena, struct messages *messages, const str
     if (!good || !clamp_negatives(&curve) || !shift_axis(&curve) || !check_span(&curve) || !to_half(&curve))
         return false;
     cut_at_horizon(&curve);
+    if (!some_light(&curve)) {
+        table_tell(&curve.table, MESSAGE_ERROR, whole(&curve), "no light within 90 deg of the axis");
+        return false;
+    }
     double *angle_rad = arena_take(arena, curve.count, sizeof *angle_rad);
     if (angle_rad == NULL || curve.count < 2)
         return false;

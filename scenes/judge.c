@@ -234,20 +234,40 @@ void judge_sizes(struct reader *reader) {
 
 enum { READINGS_MAX = 20000 }; /* modules x places: what a check may cost */
 
-/* The brightest of the field's centre and the middles of its edges. False: not to be had the direct way. */
-static bool brightest(const struct luxfall_scene *light, const struct luxfall_field *field, double level_mm,
-                      double *out_lx) {
+/* Half the full angle at 50 %; 0 where that is not known. */
+static double half_beam_rad(const struct luxfall_scene *light, const struct luxfall_module *module) {
+    const struct luxfall_intensity *intensity = &light->emitters[module->emitter].intensity;
+    if (module->lens != LUXFALL_NO_LENS)
+        return light->lenses[module->lens].beam.beam_angle_rad / 2; /* a solid has none */
+    return intensity->kind == LUXFALL_COSINE ? intensity->viewing_angle_rad / 2 : 0;
+}
+
+/* The main beam of some module covers the field's centre: lit beyond doubt, and cheaply known. */
+static bool is_in_a_beam(const struct luxfall_scene *light, const struct luxfall_field *field, double level_mm) {
+    for (size_t i = 0; i < light->module_count; i++) {
+        const struct luxfall_module *module = &light->modules[i];
+        const struct luxfall_vec *at = &module->pose.at_mm, *axis = &module->pose.axis;
+        double x = field->x_mm - at->x, y = field->y_mm - at->y, z = level_mm - at->z;
+        double along = x * axis->x + y * axis->y + z * axis->z;
+        if (!module->dark && z < 0 && along > sqrt(x * x + y * y + z * z) * cos(half_beam_rad(light, module)))
+            return true;
+    }
+    return false;
+}
+
+/* A bright enough place among the field's centre and the middles of its edges. *out_lx: the brightest seen. */
+static enum luxfall_status find_light(const struct luxfall_scene *light, const struct luxfall_field *field,
+                                      double level_mm, double enough_lx, double *out_lx) {
     static const double spots[5][2] = {{0, 0}, {-0.5, 0}, {0.5, 0}, {0, -0.5}, {0, 0.5}};
+    enum luxfall_status status = LUXFALL_OK;
     *out_lx = 0;
-    for (size_t i = 0; i < 5; i++) {
+    for (size_t i = 0; i < 5 && status == LUXFALL_OK && *out_lx <= enough_lx; i++) {
         double lx = 0;
-        if (luxfall_direct_reading(light, field->x_mm + spots[i][0] * field->width_mm,
-                                   field->y_mm + spots[i][1] * field->height_mm, level_mm, 0, &lx,
-                                   NULL) != LUXFALL_OK)
-            return false;
+        status = luxfall_direct_reading(light, field->x_mm + spots[i][0] * field->width_mm,
+                                        field->y_mm + spots[i][1] * field->height_mm, level_mm, 0, &lx, NULL);
         *out_lx = fmax(*out_lx, lx);
     }
-    return true;
+    return status;
 }
 
 static bool some_light(const struct luxfall_scene *light) {
@@ -258,41 +278,43 @@ static bool some_light(const struct luxfall_scene *light) {
 }
 
 /* Light where the first member of each group is aimed, the most of it. */
-static bool brightest_aim(const struct scene *scene, double level_mm, double *out_lx) {
+static enum luxfall_status brightest_aim(const struct scene *scene, double level_mm, double *out_lx) {
+    enum luxfall_status status = LUXFALL_OK;
     *out_lx = 0;
-    for (size_t g = 0; g < scene->group_count; g++) {
+    for (size_t g = 0; g < scene->group_count && status == LUXFALL_OK; g++) {
         struct luxfall_bracket bracket;
         double lx = 0;
         luxfall_bracket(&scene->light.modules[scene->groups[g].first].pose, &bracket);
-        if (!isfinite(bracket.distance_mm))
-            continue;
-        if (luxfall_direct_reading(&scene->light, bracket.aim_mm.x, bracket.aim_mm.y, level_mm, 0, &lx, NULL) !=
-            LUXFALL_OK)
-            return false;
+        if (isfinite(bracket.distance_mm))
+            status =
+                luxfall_direct_reading(&scene->light, bracket.aim_mm.x, bracket.aim_mm.y, level_mm, 0, &lx, NULL);
         *out_lx = fmax(*out_lx, lx);
     }
-    return true;
+    return status;
+}
+
+/* A field that no main beam covers is read by the direct way. A traced lens cannot be read so: nothing is said then.
+ */
+static void judge_field(struct reader *reader, size_t index, double level_mm) {
+    const struct luxfall_scene *light = &reader->scene->light;
+    const struct luxfall_field *field = &light->fields[index];
+    double aim_lx = 0, lx = 0;
+    if (is_in_a_beam(light, field, level_mm) || brightest_aim(reader->scene, level_mm, &aim_lx) != LUXFALL_OK)
+        return;
+    if (find_light(light, field, level_mm, 1e-3 * aim_lx, &lx) == LUXFALL_OK && lx <= 1e-3 * aim_lx)
+        reader_warn(reader, reader->fields[index],
+                    "hardly any light reaches the field '%.60s': %.3g lx against %.3g lx where the modules are aimed",
+                    field->name, lx, aim_lx);
 }
 
 void judge_reach(struct reader *reader) {
     const struct scene *scene = reader->scene;
     const struct luxfall_scene *light = &scene->light;
+    double readings = (double)light->module_count * (double)light->field_count * (5.0 + (double)scene->group_count);
     if (!some_light(light)) {
         reader_warn(reader, reader->groups[0].node, "every module is dark: the scene has no light");
         return;
     }
-    double level_mm = light->target.level_mm[0], aim_lx = 0;
-    double readings = (double)light->module_count * (5.0 * (double)light->field_count + (double)scene->group_count);
-    if (light->field_count == 0 || readings > READINGS_MAX || !brightest_aim(scene, level_mm, &aim_lx))
-        return;
-    for (size_t i = 0; i < light->field_count; i++) {
-        double lx = 0;
-        if (!brightest(light, &light->fields[i], level_mm, &lx))
-            return;
-        if (lx <= 1e-3 * aim_lx)
-            reader_warn(
-                reader, reader->fields[i],
-                "hardly any light reaches the field '%.60s': %.3g lx against %.3g lx where the modules are aimed",
-                light->fields[i].name, lx, aim_lx);
-    }
+    for (size_t i = 0; i < light->field_count && readings <= READINGS_MAX; i++)
+        judge_field(reader, i, light->target.level_mm[0]);
 }

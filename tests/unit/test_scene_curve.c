@@ -153,6 +153,10 @@ static void refusals(void **state) {
          "axis, say so in a line '# axis_centre: 90'"},
         {"# curve: half\n-90,0\n0,1\n90,0\n",
          "c.csv:1:3: error: '# curve: half', but the angles are those of a full curve"},
+        {"# axis_centre: 45\n0,0\n45,50\n",
+         "c.csv:2:1: error: a full curve must reach equally far to both sides; this one runs "
+         "from -45 to 0 deg"},
+        {"0,0\n90,0\n120,1\n", "c.csv: error: no light within 90 deg of the axis"},
         {"0,\"1\n", "c.csv:1:3: error: this quote is not closed in its line"},
         {"0,1\n400,0\n", "c.csv:2:1: error: angles run from 0 to 400 deg; at most from -180 to 180"},
     };
