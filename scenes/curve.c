@@ -308,9 +308,10 @@ static void cut_at_horizon(struct curve *curve) {
                    100 * rest);
 }
 
+/* Somewhere before 90 deg; a straight line rises from its lower end on. */
 static bool some_light(const struct curve *curve) {
     for (size_t i = 0; i < curve->count; i++)
-        if (curve->value[i] > 0)
+        if (curve->value[i] > 0 && (curve->angle_deg[i] < 90 || (i > 0 && curve->angle_deg[i - 1] < 90)))
             return true;
     return false;
 }
@@ -326,11 +327,11 @@ bool curve_from_source(struct arena *arena, struct messages *messages, const str
     good = check_peak(&curve, factor) && good;
     if (!good || !clamp_negatives(&curve) || !shift_axis(&curve) || !check_span(&curve) || !to_half(&curve))
         return false;
-    cut_at_horizon(&curve);
     if (!some_light(&curve)) {
         table_tell(&curve.table, MESSAGE_ERROR, whole(&curve), "no light within 90 deg of the axis");
         return false;
     }
+    cut_at_horizon(&curve);
     double *angle_rad = arena_take(arena, curve.count, sizeof *angle_rad);
     if (angle_rad == NULL || curve.count < 2)
         return false;
