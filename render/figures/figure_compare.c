@@ -88,7 +88,7 @@ static struct map_panel panel_at(const struct sheet *s, size_t i) {
     struct map_panel panel = {.page = s->page, .scene = s->scenes[i], .plane = s->planes[i], .tone = s->tone};
     panel.map = (struct rect){round(left), round(bottom) - height, round(left) + width, round(bottom)};
     panel.room = panel.map;
-    panel.px_per_mm = width / width_mm(s->planes[i]);
+    panel.px_per_mm = scale;
     panel.text_scale = text_scale;
     return panel;
 }

@@ -26,7 +26,7 @@ static void lay_out(struct page *page, const struct luxfall_plane_result *plane,
     double x0 = round((page->width_px - left - room_width - bar) / 2 + left), y0 = round(MARGIN * u);
     panel->map = (struct rect){x0, y0 + room_height - height, x0 + width, y0 + room_height};
     panel->room = (struct rect){x0, y0, x0 + room_width, y0 + room_height};
-    panel->px_per_mm = width / width_mm;
+    panel->px_per_mm = width_mm > height_mm ? width / width_mm : height / height_mm;
 }
 
 static int draw_panel(struct map_panel *panel, struct map_layout *layout, struct figure_error *error) {

@@ -179,7 +179,8 @@ struct axes_room map_axes_room(struct page *page, const struct luxfall_plane_res
 static void draw_x_axis(struct map_panel *panel, struct shown_unit unit) {
     struct page *page = panel->page;
     double u = page->unit, size = tick_size * panel->text_scale, bottom = panel->map.y1;
-    double number_top = bottom + (TICK + TICK_GAP) * u, number_height = 0;
+    double number_top = bottom + (TICK + TICK_GAP) * u;
+    double number_height = page_measure(page, &(struct text){.string = "0", .size = size}).y1;
     struct ticks ticks = axis_ticks(page, panel->plane, panel->plane->columns, panel->map.x1 - panel->map.x0, false,
                                     panel->text_scale);
     for (int i = 0; i < ticks.count; i++) {
@@ -189,7 +190,6 @@ static void draw_x_axis(struct map_panel *panel, struct shown_unit unit) {
         page_ink(page, INK_TEXT);
         page_line(page, x, bottom, x, bottom + TICK * u);
         page_write(page, &(struct text){.string = number, .size = size, .ink = INK_TEXT}, x, number_top, 0.5, 0);
-        number_height = number_box(page, &ticks, i, size).y1;
     }
     char label[32];
     snprintf(label, sizeof label, "x (%s)", unit.name);

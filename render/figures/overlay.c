@@ -219,8 +219,8 @@ static void draw_leader(struct map_panel *panel, struct segment line, const stru
 /* Writes one name; false when there is no room for it. */
 static bool draw_name(struct map_panel *panel, const struct luxfall_field *field, bool leaders) {
     struct rect frame = frame_of(panel, field), map = panel->map;
-    if (!rects_meet(frame, map))
-        return true; /* outside the map there is nothing to name */
+    if (!rects_meet(frame, map) || rect_holds(frame, map))
+        return true; /* its frame is not to be seen */
     double u = panel->page->unit, pad = 5 * u * panel->text_scale;
     struct text text = {.string = field->name, .size = name_size * panel->text_scale};
     text.cut = 0.45 * (panel->room.x1 - panel->room.x0);

@@ -57,6 +57,24 @@ static void no_text_on_any_map_touches_another(void **state) {
     }
 }
 
+/* One cell, one row, one column, and cells far smaller than pixels. */
+static void maps_of_any_shape_can_be_drawn(void **state) {
+    (void)state;
+    static const int shapes[][2] = {{1, 1}, {1, 1000}, {1000, 1}, {2, 3}, {700, 900}};
+    for (size_t i = 0; i < sizeof shapes / sizeof *shapes; i++) {
+        struct fixture f;
+        struct fixture_spec spec = fixture_cases[0];
+        size_t texts, unnamed;
+        spec.columns = shapes[i][0];
+        spec.rows = shapes[i][1];
+        fixture_make(&f, &spec);
+        assert_int_equal(map_faults(&f, (struct figure_style){1000, FIGURE_LINEAR, 0}, &texts, &unnamed), 0);
+        f.plane.peak_lx.value = f.plane.e_lx[0] = NAN; /* not to be had */
+        assert_int_equal(map_faults(&f, (struct figure_style){1000, FIGURE_LOG, 0}, &texts, &unnamed), 0);
+        fixture_free(&f);
+    }
+}
+
 static void no_text_on_any_section_touches_another(void **state) {
     (void)state;
     for (int c = 0; c < FIXTURE_CASES; c++) {
@@ -427,6 +445,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_font_at_all_is_told), /* first: before this process has read its own fonts */
         cmocka_unit_test(no_text_on_any_map_touches_another),
+        cmocka_unit_test(maps_of_any_shape_can_be_drawn),
         cmocka_unit_test(no_text_on_any_section_touches_another),
         cmocka_unit_test(no_text_on_any_comparison_touches_another),
         cmocka_unit_test(the_audit_sees_touching_and_leaving_words),
