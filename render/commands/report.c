@@ -170,6 +170,13 @@ static double brightest_cd(const struct luxfall_scene *light) {
     return most;
 }
 
+static bool has_lens(const struct luxfall_scene *light, enum luxfall_lens_kind kind) {
+    for (size_t i = 0; i < light->module_count; i++)
+        if (light->modules[i].lens != LUXFALL_NO_LENS && light->lenses[light->modules[i].lens].kind == kind)
+            return true;
+    return false;
+}
+
 static double highest_peak_lx(const struct luxfall_result *result) {
     double peak_lx = 0;
     for (size_t i = 0; i < result->plane_count; i++)
@@ -179,9 +186,11 @@ static double highest_peak_lx(const struct luxfall_result *result) {
 
 static void note_cautions(const struct report_entry *entries, size_t count, FILE *stream) {
     double peak_lx = 0, cd = 0;
+    bool bright = false; /* a traced lens images the die: bright, whatever its candela */
     for (size_t i = 0; i < count; i++) {
         peak_lx = fmax(peak_lx, highest_peak_lx(entries[i].result));
         cd = fmax(cd, brightest_cd(&entries[i].scene->light));
+        bright |= has_lens(&entries[i].scene->light, LUXFALL_LENS_PLANO_CONVEX);
     }
     char text[500] = "";
     int used = 0;
@@ -190,7 +199,7 @@ static void note_cautions(const struct report_entry *entries, size_t count, FILE
                         "bright beams, up to %.0f cd a module: do not look into a lit lens, start at low "
                         "current, beware of mirrors and eyepieces; ",
                         cd);
-    else if (peak_lx >= BRIGHT_LX)
+    else if (bright || peak_lx >= BRIGHT_LX)
         used = snprintf(text, sizeof text,
                         "bright light: do not look into a lit lens, beware of mirrors and eyepieces; ");
     if (peak_lx >= WARMING_LX)
@@ -201,19 +210,11 @@ static void note_cautions(const struct report_entry *entries, size_t count, FILE
     report_note(stream, "caution", text);
 }
 
-static bool has_datasheet_lens(const struct luxfall_scene *light) {
-    for (size_t i = 0; i < light->module_count; i++)
-        if (light->modules[i].lens != LUXFALL_NO_LENS &&
-            light->lenses[light->modules[i].lens].kind == LUXFALL_LENS_BEAM)
-            return true;
-    return false;
-}
-
 void report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {
     bool datasheet = false;
     for (size_t i = 0; i < count; i++) {
         note_method(&entries[i], stream);
-        datasheet |= has_datasheet_lens(&entries[i].scene->light);
+        datasheet |= has_lens(&entries[i].scene->light, LUXFALL_LENS_BEAM);
     }
     note_check(entries, count, stream);
     if (datasheet)
