@@ -43,22 +43,30 @@ static double lack(enum best best, double value) {
     return best == BEST_NEAREST_ONE ? fabs(value - 1) : -value;
 }
 
-/* Marks the best of a column, and those whose bands do not tell them from it. */
-static void mark_best(const struct text_table *table, size_t column, enum best best,
-                      const struct luxfall_estimate *values) {
+static size_t find_best(const struct text_table *table, enum best best, const struct luxfall_estimate *values) {
     size_t first = table->rows;
     for (size_t i = 0; i + 1 < table->rows; i++)
         if (isfinite(values[i].value) &&
             (first == table->rows || lack(best, values[i].value) < lack(best, values[first].value)))
             first = i;
+    return first;
+}
+
+/* Marks the best of a column, and those that their bands, or the digits shown, do not tell from it. */
+static void mark_best(const struct text_table *table, size_t column, enum best best,
+                      const struct luxfall_estimate *values) {
+    size_t first = find_best(table, best, values);
     if (best == BEST_NONE || first == table->rows)
         return;
+    char shown[TEXT_CELL];
+    memcpy(shown, text_table_cell(table, first + 1, column), sizeof shown);
     for (size_t i = 0; i + 1 < table->rows; i++) {
         double band =
             hypot(isnan(values[i].u95) ? 0 : values[i].u95, isnan(values[first].u95) ? 0 : values[first].u95);
         char *cell = text_table_cell(table, i + 1, column);
         size_t used = strlen(cell);
-        if (lack(best, values[i].value) - lack(best, values[first].value) <= (i == first ? 0 : band))
+        if (i == first || strcmp(cell, shown) == 0 ||
+            lack(best, values[i].value) - lack(best, values[first].value) <= band)
             snprintf(cell + used, TEXT_CELL - used, " *");
     }
 }
@@ -131,7 +139,7 @@ int comparison_print(const struct comparison *comparison) {
     }
     if (status)
         return status;
-    puts("\n* the best of its column, or not to be told from it by the bands");
+    puts("\n* the best of its column, or not to be told from it");
     struct report_entry entries[CANDIDATES_MAX];
     for (size_t i = 0; i < comparison->count; i++)
         entries[i] =

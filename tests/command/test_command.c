@@ -261,19 +261,48 @@ static void pause_ms(long ms) {
     nanosleep(&(struct timespec){ms / 1000, ms % 1000 * 1000000}, NULL);
 }
 
+/* Starts a command whose standard error is a terminal; *master is the end that reads what it says. */
+static pid_t start_on_terminal(const char *command, int *master) {
+    *master = posix_openpt(O_RDWR | O_NOCTTY);
+    assert_true(*master >= 0 && grantpt(*master) == 0 && unlockpt(*master) == 0);
+    int slave = open(ptsname(*master), O_RDWR | O_NOCTTY);
+    assert_true(slave >= 0);
+    assert_int_equal(fcntl(*master, F_SETFD, FD_CLOEXEC), 0);
+    pid_t pid = start(command, -1, slave);
+    close(slave);
+    return pid;
+}
+
+enum { SAID_MAX = 1 << 20 };
+
+/* Reads what is said up to the word, or all of it; the caller frees. When the last holder of the other end has gone,
+ * read() fails. */
+static char *read_until(int master, const char *word) {
+    char *said = calloc(1, SAID_MAX);
+    size_t size = 0;
+    assert_non_null(said);
+    for (ssize_t got; !(word && strstr(said, word)) && size < SAID_MAX - 1 &&
+                      (got = read(master, said + size, SAID_MAX - 1 - size)) > 0;)
+        size += (size_t)got;
+    return said;
+}
+
 static void a_signal_while_tracing_leaves_nothing(void **state) {
     (void)state;
     static const int numbers[] = {SIGINT, SIGTERM};
     for (size_t i = 0; i < 2; i++) {
-        int err = open("../stopped", O_RDWR | O_CREAT | O_TRUNC, 0666);
-        pid_t pid = start("exec luxfall trace " RING " --rays 1e12 --out stopped --json stopped.json", -1, err);
-        pause_ms(400);
+        int master;
+        pid_t pid =
+            start_on_terminal("exec luxfall trace " RING " --rays 1e12 --out stopped --json stopped.json", &master);
+        char *said = read_until(master, "million rays");
         kill(pid, numbers[i]);
+        char *after = read_until(master, NULL);
+        close(master);
         assert_int_equal(wait_for(pid), 130);
-        close(err);
-        char *said = read_file("../stopped");
-        assert_non_null(strstr(said, "stopped; nothing was written"));
+        assert_non_null(strstr(said, "million rays"));
+        assert_non_null(strstr(after, "stopped; nothing was written"));
         free(said);
+        free(after);
         assert_int_equal(entries("stopped"), -1);
         assert_int_not_equal(access("stopped.json", F_OK), 0);
     }
@@ -316,27 +345,13 @@ static void a_signal_while_pictures_are_drawn_leaves_nothing(void **state) {
     assert_int_not_equal(entries("killed"), -1);
 }
 
-/* Everything that a program says to a terminal on its standard error. */
-static char *said_to_terminal(const char *command) {
-    int master = posix_openpt(O_RDWR | O_NOCTTY);
-    assert_true(master >= 0 && grantpt(master) == 0 && unlockpt(master) == 0);
-    int slave = open(ptsname(master), O_RDWR | O_NOCTTY);
-    assert_true(slave >= 0);
-    pid_t pid = start(command, -1, slave);
-    char *said = calloc(1, 1 << 20);
-    size_t size = 0;
-    close(slave);
-    /* When the last holder of the other end has gone, read() fails with EIO. */
-    for (ssize_t got; size < (1 << 20) - 1 && (got = read(master, said + size, (1 << 20) - 1 - size)) > 0;)
-        size += (size_t)got;
-    close(master);
-    assert_int_equal(wait_for(pid), 0);
-    return said;
-}
-
 static void progress_is_for_terminals(void **state) {
     (void)state;
-    char *said = said_to_terminal("luxfall trace " RING " --rays 30e6 --threads 1 > ../out");
+    int master;
+    pid_t pid = start_on_terminal("luxfall trace " RING " --rays 30e6 --threads 1 > ../out", &master);
+    char *said = read_until(master, NULL);
+    close(master);
+    assert_int_equal(wait_for(pid), 0);
     assert_non_null(strstr(said, "million rays"));
     const char *last = strrchr(said, '\r');
     assert_non_null(last);
