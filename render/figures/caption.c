@@ -78,8 +78,10 @@ static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index)
     }
     fprintf(out, "lens %s (", lens->name);
     put(out, lens->beam.beam_angle_rad * degree, "° beam");
-    if (lens->beam.field_angle_rad > 0)
+    if (lens->beam.field_angle_rad > 0) {
+        fputs(", ", out);
         put(out, lens->beam.field_angle_rad * degree, "° field");
+    }
     fputs(")", out);
 }
 

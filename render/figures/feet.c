@@ -108,11 +108,13 @@ static void mark_words(const struct mark *mark, char words[32]) {
         snprintf(words, 32, "%zu modules", mark->count);
 }
 
-/* Around the mark, first behind the arrow's tail or to the right of the foot. */
-static struct rect number_box(const struct mark *mark, int turn, struct rect size, double u) {
+/* Around the mark in eight turns, first behind the arrow's tail or to the right of the foot, then farther off. */
+static struct rect number_box(const struct mark *mark, int trial, struct rect size, double u) {
+    int turn = trial % 8, ring = trial / 8 % 3;
     bool arrow = mark->dx != 0 || mark->dy != 0;
     double angle = (arrow ? atan2(-mark->dy, -mark->dx) : 0) + (turn + 1) / 2 * (turn % 2 ? 0.785398 : -0.785398);
-    double dx = cos(angle), dy = sin(angle), out = (arrow ? arrow_length + 9 : foot_radius + 5) * u;
+    double dx = cos(angle), dy = sin(angle),
+           out = (arrow ? arrow_length + 9 : foot_radius + 5) * u * (1 + 0.3 * ring);
     double x = mark->x + dx * (out + 2 * u + size.x1 / 2 * fabs(dx)),
            y = mark->y + dy * (out + size.y1 / 2 * fabs(dy));
     return (struct rect){x - size.x1 / 2 - 2 * u, y - size.y1 / 2, x + size.x1 / 2 + 2 * u, y + size.y1 / 2};
@@ -125,10 +127,10 @@ static void draw_number(struct map_panel *panel, const struct mark *mark) {
     double u = panel->page->unit * panel->text_scale;
     struct text text = {.string = words, .size = number_size * panel->text_scale};
     struct rect size = page_measure(panel->page, &text), bounds = rect_grown(panel->map, -3 * u);
-    for (int trial = 0; trial < 16; trial++) {
-        struct rect box = number_box(mark, trial % 8, size, u);
+    for (int trial = 0; trial < 48; trial++) {
+        struct rect box = number_box(mark, trial, size, u);
         if (!rect_holds(bounds, box) || !clutter_is_free(&panel->clutter, box) ||
-            (trial < 8 && clutter_lines_under(&panel->clutter, box) > 0))
+            (trial < 24 && clutter_lines_under(&panel->clutter, box) > 0))
             continue;
         panel_ink_over(panel, box, &text);
         page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);

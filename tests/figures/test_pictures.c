@@ -251,6 +251,7 @@ static void draw_askew(struct fixture *f, struct picture *picture, struct map_la
     assert_true(fd >= 0);
     close(fd);
     make_askew(f);
+    f->lens.beam.field_angle_rad = 52 * acos(-1) / 180;
     *layout = (struct map_layout){.unnamed_fields = 0};
     assert_int_equal(figure_map_draw(&page, &f->scene, &f->result, 0, &style, layout, &caption, &error), 0);
     page_end(&page);
@@ -304,8 +305,8 @@ static void a_picture_tells_its_size_and_what_it_shows(void **state) {
     assert_int_equal(picture.per_metre_y, picture.per_metre_x);
     assert_string_equal(picture.title, "Askew");
     assert_string_equal(picture.software, "luxfall " LUXFALL_VERSION);
-    assert_non_null(
-        strstr(picture.description, "3 modules, lens medium (30° beam), 95 lm each, 120 mm from the centre"));
+    assert_non_null(strstr(picture.description,
+                           "3 modules, lens medium (30° beam, 52° field), 95 lm each, 120 mm from the centre"));
     assert_non_null(strstr(picture.description, "luxfall " LUXFALL_VERSION));
     free_picture(&picture);
     fixture_free(&f);
