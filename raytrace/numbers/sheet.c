@@ -3,7 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { SIDE = 12, NODES = SIDE * SIDE, PROBES = 5, ASKED = NODES + PROBES, DEPTH_MAX = 9, PARTS_MAX = 6000 };
+enum { SIDE = 12, NODES = SIDE * SIDE, PROBES = 5, ASKED = NODES + PROBES, DEPTH_MAX = 9, PARTS_MAX = 2000 };
 
 struct part {
     double x0, x1, y0, y1;

@@ -26,7 +26,7 @@ static void light_for_sheet(const void *data, int count, const double *x_mm, con
 static struct sheet *sheet_of(const struct plane_light *light, double x_mm, double y_mm, double half_width_mm,
                               double half_height_mm) {
     struct sheet *sheet = sheet_make(light_for_sheet, light, x_mm - half_width_mm, x_mm + half_width_mm,
-                                     y_mm - half_height_mm, y_mm + half_height_mm, DIRECT_TOLERANCE);
+                                     y_mm - half_height_mm, y_mm + half_height_mm, light->way->tolerance);
     if (sheet)
         light->way->error = fmax(light->way->error, sheet_error(sheet));
     return sheet;
@@ -95,7 +95,7 @@ static int reading_order(struct direct_way *way, const struct sheet *sheet, cons
         rule_free(&disc);
         double away = fmax(fabs(middle - middle_before), fabs(corner - corner_before));
         difference = away > 0 ? away / fmax(fabs(middle), fabs(corner)) : 0;
-        if (i > 0 && difference <= DIRECT_TOLERANCE)
+        if (i > 0 && difference <= way->tolerance)
             return orders[i - 1];
     }
     way->error = fmax(way->error, difference);
@@ -128,7 +128,7 @@ static bool read_field(const struct plane_light *light, struct observations *see
         seen->readings_lx[index][k] = fmax(mean_over(sheet, &disc, x + grid->x_mm[k], y + grid->y_mm[k]), 0);
     if (good)
         *seen->average_lx[index] = adaptive_mean(field->round, field->width_mm, field->height_mm, light_in_field,
-                                                 &(struct field_sheet){sheet, x, y}, DIRECT_TOLERANCE);
+                                                 &(struct field_sheet){sheet, x, y}, light->way->tolerance);
     rule_free(&disc);
     sheet_free(own);
     return good;

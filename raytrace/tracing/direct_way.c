@@ -11,7 +11,7 @@
 static const int ORDERS[] = {1, 2, 3, 4, 6, 8, 12, 16, 24, 32};
 enum { ORDER_COUNT = sizeof ORDERS / sizeof *ORDERS };
 static const int FACE_ORDER_MAX = 16;
-static const double CUT_TOLERANCE = 1e-9;
+static const double DIRECT_TOLERANCE = 5e-7, EXACT_TOLERANCE = 1e-9, CUT_TOLERANCE = 1e-5, NARROW_FROM = 1e-4;
 
 /* ---- rules -------------------------------------------------------------------------------------------------------
  */
@@ -89,27 +89,30 @@ static double exact_light_between(const struct angle_law *law, struct luxfall_ve
 struct view {
     const struct bundle *bundle;
     const struct luxfall_pose *pose;
+    bool exact;
     struct luxfall_vec to; /* from the middle of the face to the place */
 };
 
 static double view_light(const void *data, double x, double y) {
     const struct view *view = data;
     struct luxfall_vec v = vec_sum(1, view->to, -1, vec_sum(x, view->pose->x, y, view->pose->y));
-    return exact_light_between(&view->bundle->law, view->pose->axis, v);
+    return view->exact ? exact_light_between(&view->bundle->law, view->pose->axis, v)
+                       : light_between(view->bundle->shape, view->pose->axis, v);
 }
 
 /* The face cut as finely as this one place needs. */
-static double cut_light(const struct bundle *bundle, const struct luxfall_pose *pose, struct luxfall_vec to) {
+static double cut_light(const struct bundle *bundle, const struct luxfall_pose *pose, bool exact,
+                        struct luxfall_vec to) {
     int dies = bundle->columns * bundle->rows;
     double sum = 0;
     for (int die = 0; die < dies; die++) {
         double x = (die % bundle->columns - (bundle->columns - 1) / 2.0) * bundle->pitch_x_mm;
         double y = (die / bundle->columns - (bundle->rows - 1) / 2.0) * bundle->pitch_y_mm;
-        struct view view = {bundle, pose, vec_sum(1, to, -1, vec_sum(x, pose->x, y, pose->y))};
+        struct view view = {bundle, pose, exact, vec_sum(1, to, -1, vec_sum(x, pose->x, y, pose->y))};
         sum += bundle->face.kind == LUXFALL_POINT
                    ? view_light(&view, 0, 0)
                    : adaptive_mean(bundle->face.kind == LUXFALL_DISC, bundle->face.width_mm, bundle->face.height_mm,
-                                   view_light, &view, CUT_TOLERANCE);
+                                   view_light, &view, exact ? EXACT_TOLERANCE : CUT_TOLERANCE);
     }
     return sum / dies;
 }
@@ -124,7 +127,7 @@ static void light_of_lamp(const struct direct_way *way, const struct rule *face,
     if (way->exact || way->narrow[lamp->bundle]) {
         for (int k = 0; k < count; k++) {
             struct luxfall_vec place = {x_mm[k], y_mm[k], level_mm};
-            out_lx[k] += peak_cd * cut_light(bundle, pose, vec_sum(1, place, -1, pose->at_mm));
+            out_lx[k] += peak_cd * cut_light(bundle, pose, way->exact, vec_sum(1, place, -1, pose->at_mm));
         }
         return;
     }
@@ -233,8 +236,9 @@ static bool choose_face(struct direct_way *way, size_t b, const struct probes *p
         rule_free(rule);
         *rule = finer;
     }
-    way->narrow[b] = difference > DIRECT_TOLERANCE;
-    way->error = fmax(way->error, way->narrow[b] ? 0 : difference);
+    /* cutting for every place is slow: it pays where the rules are far off */
+    way->narrow[b] = difference > NARROW_FROM;
+    way->tolerance = fmax(way->tolerance, way->narrow[b] ? CUT_TOLERANCE : difference);
     return true;
 }
 
@@ -248,6 +252,7 @@ static struct direct_way *way_make(const struct stage *stage, int threads, bool 
     if (good) {
         way->stage = stage;
         way->exact = exact;
+        way->tolerance = exact ? EXACT_TOLERANCE : DIRECT_TOLERANCE;
         way->threads = threads > 0 ? threads : omp_get_num_procs();
         way->peak_per_lm = calloc(stage->bundle_count + 1, sizeof *way->peak_per_lm);
         way->narrow = calloc(stage->bundle_count + 1, sizeof *way->narrow);
@@ -260,8 +265,10 @@ static struct direct_way *way_make(const struct stage *stage, int threads, bool 
         good = exact || choose_face(way, b, probes);
     }
     free(probes);
-    if (good)
+    if (good) {
+        way->error = exact || way->tolerance == DIRECT_TOLERANCE ? 0 : way->tolerance;
         return way;
+    }
     direct_way_free(way);
     return NULL;
 }
@@ -311,7 +318,7 @@ double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm,
             return NAN;
         mean = mean_over(way, &disc, x_mm, y_mm, level_mm);
         rule_free(&disc);
-        if (i > 0 && fabs(mean - before) <= (way->exact ? CUT_TOLERANCE : DIRECT_TOLERANCE) * mean)
+        if (i > 0 && fabs(mean - before) <= way->tolerance * mean)
             break;
     }
     return mean;

@@ -19,14 +19,12 @@ struct direct_way {
     double *peak_per_lm; /* of each bundle, from the exact law */
     bool *narrow;        /* of each bundle: no rule holds, its faces are cut for every place */
     bool exact;          /* all faces are cut for every place, and the exact law is asked */
+    double tolerance;    /* relative, of faces; what discs and sheets are then held to */
     double error;        /* the largest relative difference to a finer rule that was met */
 };
 
 bool rule_make(bool round, int order, double width_mm, double height_mm, struct rule *out);
 void rule_free(struct rule *rule);
-
-/* What faces, discs and sheets are held to, relative to the brightest place. */
-#define DIRECT_TOLERANCE 2e-7
 
 /* out_lx[k] = light of all lamps, each place by itself. */
 void light_on_places(const struct direct_way *way, int count, const double *x_mm, const double *y_mm, double level_mm,
