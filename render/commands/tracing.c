@@ -230,13 +230,24 @@ int traced_stage(const struct traced *traced, const struct tracing *tracing, con
     return *staged ? 0 : error->status;
 }
 
+/* Each file is drawn by itself, so they are made side by side; the first in order that fails speaks for all. */
 int traced_write(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
                  struct figure_error *error) {
     int status = file_statistics(*staged, traced->scene, traced->result, &traced->messages, error);
-    for (size_t plane = 0; plane < traced->result->plane_count; plane++)
-        for (size_t i = 0; status == 0 && i < files_a_plane(tracing); i++)
-            status = plane_files[i].write(*++staged, traced, plane, &tracing->style, error);
-    return status;
+    int each = (int)files_a_plane(tracing), count = each * (int)traced->result->plane_count, failed = count;
+#pragma omp parallel for schedule(dynamic, 1) if (status == 0)
+    for (int i = 0; i < count; i++) {
+        struct figure_error own = {0};
+        size_t plane = (size_t)(i / each);
+        if (status == 0 && plane_files[i % each].write(staged[i + 1], traced, plane, &tracing->style, &own) != 0) {
+#pragma omp critical(traced_write)
+            if (i < failed) {
+                failed = i;
+                *error = own;
+            }
+        }
+    }
+    return failed < count ? error->status : status;
 }
 
 int tell_error(const char *command, const struct outputs *outputs, struct figure_error *error) {
