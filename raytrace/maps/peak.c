@@ -1,6 +1,7 @@
 #include "maps/peak.h"
 
-#include "maps/fine_map.h"
+#include <stdbool.h>
+#include <stddef.h>
 
 /* Keeps the list in falling order. */
 static int insert(struct peak_place *list, int count, struct peak_place place) {
@@ -28,18 +29,15 @@ static bool is_local_maximum(const double *lx, int columns, int rows, int i, int
     return true;
 }
 
-int peak_candidates(const double *sums, int columns, int rows, double radius, double *scratch,
-                    struct peak_place out[PEAK_CANDIDATES]) {
+int peak_candidates(const double *lx, int columns, int rows, struct peak_place out[PEAK_CANDIDATES]) {
     int count = 0;
-    for (int j = 0; j < rows; j++)
-        for (int i = 0; i < columns; i++)
-            scratch[(size_t)j * (size_t)columns + (size_t)i] =
-                map_disc_mean(sums, columns, rows, i + 0.5, j + 0.5, radius);
-    for (int j = 0; j < rows; j++)
-        for (int i = 0; i < columns; i++)
-            if (is_local_maximum(scratch, columns, rows, i, j))
-                count =
-                    insert(out, count,
-                           (struct peak_place){i + 0.5, j + 0.5, scratch[(size_t)j * (size_t)columns + (size_t)i]});
+    for (int j = 0; j < rows; j++) {
+        for (int i = 0; i < columns; i++) {
+            double here = lx[(size_t)j * (size_t)columns + (size_t)i];
+            bool good = count < PEAK_CANDIDATES || here > out[PEAK_CANDIDATES - 1].lx;
+            if (good && is_local_maximum(lx, columns, rows, i, j))
+                count = insert(out, count, (struct peak_place){i + 0.5, j + 0.5, here});
+        }
+    }
     return count;
 }

@@ -118,6 +118,37 @@ static double missed_share(const struct share_table *table, const struct map_fra
     return missed;
 }
 
+/* Share of a lamp's light that misses, with the face cut by a rule. */
+static double missed_by(const struct share_table *table, const struct map_frame *map, const struct rule *face,
+                        const struct luxfall_pose *pose) {
+    double missed = 0;
+    for (int i = 0; i < face->count; i++) {
+        struct luxfall_vec start = vec_sum(1, pose->at_mm, 1, vec_sum(face->x[i], pose->x, face->y[i], pose->y));
+        missed += face->w[i] * missed_share(table, map, start, pose);
+    }
+    return missed;
+}
+
+/* Finer and finer until the share no longer changes: it depends on the face far less than the light of a place does.
+ */
+static double missed_of_lamp(const struct share_table *table, const struct map_frame *map,
+                             const struct bundle *bundle, const struct luxfall_pose *pose) {
+    static const int orders[] = {2, 3, 4, 6, 8, 12};
+    const double tolerance = 1e-7;
+    double missed = 0;
+    for (size_t i = 0; i < sizeof orders / sizeof *orders; i++) {
+        double before = missed;
+        struct rule face;
+        if (!face_rule_make(bundle, orders[i], &face))
+            return NAN;
+        missed = missed_by(table, map, &face, pose);
+        rule_free(&face);
+        if (i > 0 && fabs(missed - before) <= tolerance)
+            break;
+    }
+    return missed;
+}
+
 double off_map_lm(const struct direct_way *way, size_t plane) {
     const struct stage *stage = way->stage;
     const struct luxfall_target *target = &stage->scene->target;
@@ -128,14 +159,9 @@ double off_map_lm(const struct direct_way *way, size_t plane) {
     for (size_t l = 0; l < stage->lamp_count && table; l++) {
         const struct lamp *lamp = &stage->lamps[l];
         const struct bundle *bundle = &stage->bundles[lamp->bundle];
-        const struct rule *face = &way->faces[lamp->bundle];
         if (l == 0 || lamp->bundle != stage->lamps[l - 1].bundle)
             share_table_make(&bundle->law, table);
-        for (int i = 0; i < face->count; i++) {
-            struct luxfall_vec start =
-                vec_sum(1, lamp->pose.at_mm, 1, vec_sum(face->x[i], lamp->pose.x, face->y[i], lamp->pose.y));
-            sum_lm += lamp->flux_lm * bundle->efficiency * face->w[i] * missed_share(table, &map, start, &lamp->pose);
-        }
+        sum_lm += lamp->flux_lm * bundle->efficiency * missed_of_lamp(table, &map, bundle, &lamp->pose);
     }
     free(table);
     return sum_lm;

@@ -12,6 +12,7 @@ static const int ORDERS[] = {1, 2, 3, 4, 6, 8, 12, 16, 24, 32};
 enum { ORDER_COUNT = sizeof ORDERS / sizeof *ORDERS };
 static const int FACE_ORDER_MAX = 16;
 static const double DIRECT_TOLERANCE = 5e-7, EXACT_TOLERANCE = 1e-9, CUT_TOLERANCE = 1e-5, NARROW_FROM = 1e-4;
+static const double WORTH_THREADS = 5e6; /* points; fewer are lit before other threads wake up */
 
 /* ---- rules -------------------------------------------------------------------------------------------------------
  */
@@ -36,8 +37,7 @@ void rule_free(struct rule *rule) {
     *rule = (struct rule){0};
 }
 
-/* A rule over all dies of a bundle, or over its one face. */
-static bool face_rule(const struct bundle *bundle, int order, struct rule *out) {
+bool face_rule_make(const struct bundle *bundle, int order, struct rule *out) {
     struct rule one;
     int dies = bundle->columns * bundle->rows;
     bool point = bundle->face.kind == LUXFALL_POINT;
@@ -141,12 +141,24 @@ static void light_of_lamp(const struct direct_way *way, const struct rule *face,
     }
 }
 
+/* Points of faces that light one place, about. */
+static double work_of_place(const struct direct_way *way) {
+    const double cut = 1000;
+    double points = 0;
+    for (size_t l = 0; l < way->stage->lamp_count; l++) {
+        size_t b = way->stage->lamps[l].bundle;
+        points += way->exact || way->narrow[b] ? cut : way->faces[b].count;
+    }
+    return points;
+}
+
 void light_on_places(const struct direct_way *way, int count, const double *x_mm, const double *y_mm, double level_mm,
                      double *out_lx) {
     enum { BLOCK = 256 };
     memset(out_lx, 0, (size_t)count * sizeof *out_lx);
     int blocks = (count + BLOCK - 1) / BLOCK;
-#pragma omp parallel for schedule(dynamic, 1) num_threads(way->threads) if (blocks > 1)
+    bool worth = blocks > 1 && count * work_of_place(way) > WORTH_THREADS;
+#pragma omp parallel for schedule(dynamic, 1) num_threads(way->threads) if (worth)
     for (int b = 0; b < blocks; b++) {
         int from = b * BLOCK, n = count - from < BLOCK ? count - from : BLOCK;
         for (size_t l = 0; l < way->stage->lamp_count; l++) {
@@ -219,12 +231,12 @@ static bool choose_face(struct direct_way *way, size_t b, const struct probes *p
     double coarse[PROBES_MAX], fine[PROBES_MAX], difference = 0;
     const struct bundle *bundle = &way->stage->bundles[b];
     struct rule *rule = &way->faces[b];
-    if (!face_rule(bundle, ORDERS[0], rule))
+    if (!face_rule_make(bundle, ORDERS[0], rule))
         return false;
     probe_bundle(way, b, rule, probes, coarse);
     for (int i = 1; i < ORDER_COUNT && ORDERS[i] <= 2 * FACE_ORDER_MAX; i++) {
         struct rule finer;
-        if (!face_rule(bundle, ORDERS[i], &finer))
+        if (!face_rule_make(bundle, ORDERS[i], &finer))
             return false;
         probe_bundle(way, b, &finer, probes, fine);
         difference = relative_difference(coarse, fine, probes->count);

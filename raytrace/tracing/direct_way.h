@@ -24,6 +24,8 @@ struct direct_way {
 };
 
 bool rule_make(bool round, int order, double width_mm, double height_mm, struct rule *out);
+/* Over all dies of a bundle, or over its one face. */
+bool face_rule_make(const struct bundle *bundle, int order, struct rule *out);
 void rule_free(struct rule *rule);
 
 /* out_lx[k] = light of all lamps, each place by itself. */

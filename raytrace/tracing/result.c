@@ -115,14 +115,26 @@ static void climb(const struct plane_work *work, double *x_mm, double *y_mm, dou
     }
 }
 
+/* The map that shows where to look: means over discs, so that noise raises no peaks; without noise as it is. */
+static void map_for_peaks(struct plane_work *work) {
+    const struct fine_map *map = work->map;
+    double radius = work->seen->stage->disc_mm / 2 / map->cell_mm;
+    fine_map_mean(map, 0, choosing(work->seen), -1, work->scratch_lx);
+    if (work->seen->replicates == 1)
+        return;
+    map_running_sums(work->scratch_lx, map->columns, map->rows, work->sums);
+    for (size_t i = 0; i < fine_map_cells(map); i++)
+        work->scratch_lx[i] =
+            map_disc_mean(work->sums, map->columns, map->rows, (double)(i % (size_t)map->columns) + 0.5,
+                          (double)(i / (size_t)map->columns) + 0.5, radius);
+}
+
 static void find_peak(struct plane_work *work, double *x_mm, double *y_mm) {
     const struct fine_map *map = work->map;
     struct peak_place places[PEAK_CANDIDATES];
     double x[PEAK_CANDIDATES], y[PEAK_CANDIDATES], lx[PEAK_CANDIDATES];
-    fine_map_mean(map, 0, choosing(work->seen), -1, work->scratch_lx);
-    map_running_sums(work->scratch_lx, map->columns, map->rows, work->sums);
-    int count = peak_candidates(work->sums, map->columns, map->rows, work->seen->stage->disc_mm / 2 / map->cell_mm,
-                                work->scratch_lx, places);
+    map_for_peaks(work);
+    int count = peak_candidates(work->scratch_lx, map->columns, map->rows, places);
     for (int k = 0; k < count; k++) {
         x[k] = to_mm(work, places[k].x, map->columns);
         y[k] = to_mm(work, places[k].y, map->rows);
