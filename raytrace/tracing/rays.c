@@ -166,7 +166,8 @@ static enum luxfall_status run_replicates(struct ray_run *run, struct luxfall_er
 static void run_free(struct ray_run *run) {
     omp_destroy_lock(&run->reporting);
     ray_scratch_free(run, run->reader_scratch); /* counts what `seen` holds */
-    observations_free(run->seen);
+    if (run->seen)
+        observations_free(run->seen);
     free(run->seen);
     free(run->lamp_quanta);
 }
