@@ -364,7 +364,7 @@ static inline double ref_lux(const struct ref_light *light, double x, double y, 
 
 /* Mean over a disc: rings of equal Gauss areas. */
 static inline double ref_reading(const struct ref_light *light, double x, double y, double z, double diameter) {
-    enum { RINGS = 3, SPOKES = 8 };
+    enum { RINGS = 2, SPOKES = 6 };
     struct ref_gauss rule = ref_gauss_make(RINGS);
     double sum = 0.0;
     for (int i = 0; i < RINGS; i++)
@@ -551,14 +551,15 @@ static inline double ref_spot(const double *e, int n, double area_mm2, double li
     return 2.0 * sqrt(area_mm2 * (double)above / ((double)n * n * SUB * SUB) / REF_PI);
 }
 
-static inline struct ref_map ref_map_make(const struct ref_light *light, const struct luxfall_target *t, double z,
-                                          int n) {
+/* Peak and centre by `light`, the grid of n x n squares by `coarse`: the same lamps with fewer points a face. */
+static inline struct ref_map ref_map_make(const struct ref_light *light, const struct ref_light *coarse,
+                                          const struct luxfall_target *t, double z, int n) {
     struct ref_map out = {0};
     double w = t->columns * t->cell_mm, h = t->rows * t->cell_mm, disc = fmin(w, h) / 40.0;
     double *e = calloc((size_t)(n + 1) * (size_t)(n + 1), sizeof *e);
 #pragma omp parallel for
     for (int i = 0; i < (n + 1) * (n + 1); i++)
-        e[i] = ref_lux(light, (i % (n + 1) / (double)n - 0.5) * w, (i / (n + 1) / (double)n - 0.5) * h, z);
+        e[i] = ref_lux(coarse, (i % (n + 1) / (double)n - 0.5) * w, (i / (n + 1) / (double)n - 0.5) * h, z);
     ref_peak(light, z, disc, n, w, h, e, &out);
     out.centre_lx = ref_reading(light, 0.0, 0.0, z, disc);
     out.half_diameter_mm = ref_spot(e, n, w * h, 0.5 * out.peak_lx);
