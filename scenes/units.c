@@ -80,12 +80,12 @@ static const struct unit *unit_named(const char *name, size_t length) {
 }
 
 static bool refuse_missing_unit(const char *text, double number, enum dimension dimension, struct reason *why) {
-    char shown[32];
-    if (dimension == SHARE && number > 0 && number < 1) {
-        number_write(number * 100, shown, sizeof shown);
-        return refuse(why, "'%.40s' has no unit; a share is written in %%: %s %%", text, shown);
-    }
+    char shown[32], hundred[32];
     number_write(number, shown, sizeof shown);
+    if (dimension == SHARE && number > 0 && number < 1) {
+        number_write(number * 100, hundred, sizeof hundred);
+        return refuse(why, "'%.40s' has no unit; a share is written in %%: %s %% or %s %%", text, hundred, shown);
+    }
     return refuse(why, "'%.40s' has no unit; %s takes %s, for instance %s %s", text, words[dimension].name,
                   words[dimension].units, shown, words[dimension].usual);
 }

@@ -221,13 +221,25 @@ static uint64_t most_free_rays(const struct stage *stage, const struct luxfall_o
     return share < 1 ? 1 : share;
 }
 
+/* Share of the light leaving the lenses that lands on the maps, as a run saw it. */
+static double share_on_maps(const struct ray_run *run) {
+    const struct observations *seen = run->seen;
+    double leaving = 0, missed = 0;
+    for (int r = 0; r < seen->replicates; r++) {
+        leaving += (double)seen->ledgers[r].leaving;
+        for (size_t p = 0; p < seen->plane_count; p++)
+            missed += (double)seen->ledgers[r].off_map[p] / (double)seen->plane_count;
+    }
+    return leaving > 0 ? fmax(1 - missed / leaving, 0) : 0;
+}
+
 /* Enough landings for a calm picture, within reason. */
-static double free_rays_for_map(const struct stage *stage) {
-    const double casts_per_cell = 4000, most_casts = 3e8;
+static double free_rays_for_map(const struct stage *stage, double share) {
+    const double hits_per_cell = 5000, most_casts = 1e9;
     const struct luxfall_target *target = &stage->scene->target;
     double planes = (double)target->level_count;
     double cells = fmax((double)target->columns * target->rows, 1e4) * planes;
-    double casts = fmin(casts_per_cell * cells, most_casts);
+    double casts = fmin(hits_per_cell * cells / fmax(share, 1e-3), most_casts);
     return casts / fmax(casts_per_ray(stage), 1) / LUXFALL_REPLICATES;
 }
 
@@ -259,17 +271,18 @@ static bool any_read_by_free_rays(const struct stage *stage, const struct luxfal
 /* Runs pilots, longer ones while free rays hardly hit the readings, and plans the run from the last one's bands. */
 static enum luxfall_status plan_for_accuracy(const struct stage *stage, const struct luxfall_options *options,
                                              struct ray_plan *plan, struct luxfall_error *error) {
-    const double first_pilot = 1 << 15, enough_hits = 2000, safety = 1.5, growth = 8;
+    const double first_pilot = 1 << 15, map_pilot = 1 << 8, enough_hits = 2000, safety = 1.5, growth = 8;
     uint64_t most = most_free_rays(stage, options);
     bool free_read = any_read_by_free_rays(stage, options);
-    struct ray_plan pilot = {free_read ? whole_share(options, first_pilot) : 1, PILOT_POINTS,
+    struct ray_plan pilot = {whole_share(options, free_read ? first_pilot : map_pilot), PILOT_POINTS,
                              PILOT_POINTS * FIELD_POINTS_FACTOR, true};
-    double hits, band;
+    double hits, band, share;
     for (;;) {
         struct ray_run run;
         pilot.free_rays = pilot.free_rays < most ? pilot.free_rays : most;
         enum luxfall_status status = run_plan(stage, options, pilot, &run, error);
         band = status == LUXFALL_OK ? worst_band(&run, &hits) : 0;
+        share = status == LUXFALL_OK ? share_on_maps(&run) : 0;
         run_free(&run);
         if (status != LUXFALL_OK)
             return status;
@@ -282,7 +295,7 @@ static enum luxfall_status plan_for_accuracy(const struct stage *stage, const st
     plan->read_points = power_of_two_from(points);
     /* too few hits to tell a band: all that is allowed */
     double rays = !free_read ? 0 : hits < enough_hits ? (double)most : (double)pilot.free_rays * more;
-    rays = fmax(fmax(rays, free_rays_for_map(stage)), (double)LEAST_FREE_RAYS);
+    rays = fmax(fmax(rays, free_rays_for_map(stage, share)), (double)LEAST_FREE_RAYS);
     plan->free_rays = rays > (double)most ? most : whole_share(options, rays);
     plan->free_rays = plan->free_rays < most ? plan->free_rays : most;
     return LUXFALL_OK;

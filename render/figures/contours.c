@@ -1,5 +1,7 @@
 #include "contours.h"
 
+#include "smoothing.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -60,62 +62,10 @@ static double cell_noise(const struct luxfall_plane_result *plane, double share)
 }
 
 /* Widths in nodes of the smoothing bell. A bell-shaped spot E = exp(-ln 2 (2 r / w)^2) turns a relative error of E
- * into one of r / w that is 1 / (4 ln 2 sqrt(log2(1 / share))) as large; the line is to stay within 0.06 % of w. The
- * kernel of smooth() divides white noise of nodes by 2 s sqrt(pi) / 1.69; a width of 0.477 does nothing. */
-struct smoothing {
-    double across, up;
-};
-
+ * into one of r / w that is 1 / (4 ln 2 sqrt(log2(1 / share))) as large; the line is to stay within 0.06 % of w. */
 static struct smoothing smoothing_nodes(const struct luxfall_plane_result *plane, double share, int block) {
-    const double nothing = 1.69 / 3.545;
     double noise = cell_noise(plane, share) / block, wanted = 0.0006 * 4 * log(2) * sqrt(log2(1 / share));
-    double nodes = nothing * noise / wanted, most = INFINITY;
-    if (isfinite(plane->half_peak_diameter_mm.value)) /* where the kernel moves a bell's peak by 0.3 % */
-        most = plane->half_peak_diameter_mm.value / (plane->cell_mm * block) / 10;
-    double most_across = fmin(most, plane->columns / (12.0 * block)),
-           most_up = fmin(most, plane->rows / (12.0 * block));
-    struct smoothing s = {fmin(nodes, most_across), fmin(nodes, most_up)};
-    if (s.up < nodes) /* on a strip the long way makes up for the short one */
-        s.across = fmin(nodes * nodes / fmax(s.up, nothing), most_across);
-    if (s.across < nodes)
-        s.up = fmin(nodes * nodes / fmax(s.across, nothing), most_up);
-    return s;
-}
-
-/* One pass of the bell along count values stride apart; at the ends its weights are those of what is there. */
-static void smooth_line(float *values, int count, size_t stride, const double *bell, int reach, double *scratch) {
-    for (int i = 0; i < count; i++)
-        scratch[i] = values[(size_t)i * stride];
-    for (int i = 0; i < count; i++) {
-        double sum = 0, weight = 0;
-        int from = i > reach ? i - reach : 0, to = i + reach < count - 1 ? i + reach : count - 1;
-        for (int j = from; j <= to; j++) {
-            double w = bell[abs(j - i)];
-            sum += w * scratch[j];
-            weight += w;
-        }
-        values[(size_t)i * stride] = (float)(sum / weight);
-    }
-}
-
-/* Smooths all rows, or all columns. */
-static bool smooth(struct value_grid *grid, double nodes, bool up) {
-    if (nodes <= 1.69 / 3.545)
-        return true;
-    int reach = (int)ceil(4 * nodes), count = (up ? grid->rows : grid->columns) - 2;
-    double *bell = malloc(((size_t)reach + 1 + (size_t)count) * sizeof *bell);
-    if (bell == NULL)
-        return false;
-    for (int i = 0; i <= reach; i++) { /* no second moment: slopes and bends pass, only noise goes */
-        double square = i * i / (nodes * nodes);
-        bell[i] = exp(-0.5 * square) * (1.5 - 0.5 * square);
-    }
-    size_t width = (size_t)grid->columns;
-    float *first = grid->value + width + 1;
-    for (int i = 0; i < (up ? grid->columns : grid->rows) - 2; i++)
-        smooth_line(first + (size_t)i * (up ? 1 : width), count, up ? width : 1, bell, reach, bell + reach + 1);
-    free(bell);
-    return true;
+    return smoothing_for(plane, noise, wanted, block);
 }
 
 /* Half a cell beyond its neighbours, on their straight line; never below no light. */
@@ -151,8 +101,8 @@ bool value_grid_for_line(const struct luxfall_plane_result *plane, double share,
     for (int y = 0; y < rows; y++)
         for (int x = 0; x < columns; x++)
             grid->value[(size_t)(y + 1) * (size_t)grid->columns + (size_t)x + 1] = block_mean(plane, x, y, block);
-    struct smoothing nodes = smoothing_nodes(plane, share, block);
-    if (!smooth(grid, nodes.across, false) || !smooth(grid, nodes.up, true)) {
+    float *first = grid->value + grid->columns + 1;
+    if (!smooth_values(first, columns, rows, (size_t)grid->columns, smoothing_nodes(plane, share, block))) {
         value_grid_free(grid);
         return false;
     }

@@ -3,6 +3,7 @@
 #include "caption.h"
 #include "map_panel.h"
 #include "picture.h"
+#include "smoothing.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -131,10 +132,19 @@ static int draw_sheet(const struct sheet *s, struct figure_error *error) {
     return 0;
 }
 
+/* The legend; by rays it owns up to the smoothing. */
+static const char *last_line(size_t count, const struct luxfall_result *const *results, size_t plane) {
+    for (size_t i = 0; i < count; i++)
+        if (picture_smoothing(&results[i]->planes[plane]).across > 0)
+            return "Lines: 50 and 10 % of each peak. Frames: fields. One colour scale for all. Ray noise of the "
+                   "colours "
+                   "is smoothed.";
+    return "Lines: 50 and 10 % of each peak. Frames: fields. One colour scale for all.";
+}
+
 static int compare(struct sheet *s, const struct luxfall_result *const *results, size_t plane, char **caption,
                    struct figure_error *error) {
-    *caption = caption_of_several(s->count, s->scenes, results, s->names, plane,
-                                  "Lines: 50 and 10 % of each peak. Frames: fields. One colour scale for all.");
+    *caption = caption_of_several(s->count, s->scenes, results, s->names, plane, last_line(s->count, results, plane));
     if (*caption == NULL)
         return figure_fail(error, 1, "out of memory while drawing the maps");
     lay_out(s);

@@ -3,8 +3,10 @@
 #include "caption.h"
 #include "map_panel.h"
 #include "picture.h"
+#include "smoothing.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 enum { MARGIN = 30, MAP_HEIGHT_MOST = 900, PANEL_LEAST = 240, CAPTION_SPACE = 22 };
@@ -12,6 +14,16 @@ enum { MARGIN = 30, MAP_HEIGHT_MOST = 900, PANEL_LEAST = 240, CAPTION_SPACE = 22
 static const double shares[] = {0.9, 0.8, 0.5, 0.1};
 static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames: fields. Arrows and dots: feet "
                                 "of the modules, by number.";
+
+/* The legend; where colours were smoothed it says so. */
+static void write_last_line(const struct luxfall_plane_result *plane, char *out, size_t size) {
+    struct smoothing smoothed = picture_smoothing(plane);
+    int n = snprintf(out, size, "%s", last_line);
+    if (smoothed.across > 0 || smoothed.up > 0)
+        snprintf(out + n, size - (size_t)n,
+                 "\nColours: ray noise smoothed over %.2g mm; the data files hold the cells as counted.",
+                 2 * fmax(smoothed.across, smoothed.up));
+}
 
 /* Sizes the map so that it fills the width or the allowed height, its axes and the bar beside it. */
 static void lay_out(struct page *page, const struct luxfall_plane_result *plane, const struct tone *tone,
@@ -59,7 +71,9 @@ int figure_map_draw(struct page *page, const struct scene *scene, const struct l
         status = tone_make(&tone, 1, &shown, style, error);
     if (status != 0)
         return status;
-    *caption = caption_of_plane(scene, result, plane, last_line);
+    char legend[256];
+    write_last_line(shown, legend, sizeof legend);
+    *caption = caption_of_plane(scene, result, plane, legend);
     if (*caption == NULL)
         return figure_fail(error, 1, "out of memory while drawing the map");
     struct map_panel panel = {.page = page, .scene = scene, .plane = shown, .tone = &tone, .text_scale = 1};

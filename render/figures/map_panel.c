@@ -1,5 +1,7 @@
 #include "map_panel.h"
 
+#include "smoothing.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -93,8 +95,8 @@ static float blend(const float *line, size_t stride, struct sample s) {
     return sum / (float)(s.last - s.first + 1);
 }
 
-static void paint_rows(const struct map_panel *panel, cairo_surface_t *image, const struct sample *across,
-                       const struct sample *down, float *row) {
+static void paint_rows(const struct map_panel *panel, const float *cells, cairo_surface_t *image,
+                       const struct sample *across, const struct sample *down, float *row) {
     const struct luxfall_plane_result *plane = panel->plane;
     int width = cairo_image_surface_get_width(image), height = cairo_image_surface_get_height(image);
     int stride = cairo_image_surface_get_stride(image);
@@ -102,7 +104,7 @@ static void paint_rows(const struct map_panel *panel, cairo_surface_t *image, co
     size_t columns = (size_t)plane->columns;
     for (int y = 0; y < height; y++) {
         for (size_t x = 0; x < columns; x++)
-            row[x] = blend(plane->e_lx + x, columns, down[y]);
+            row[x] = blend(cells + x, columns, down[y]);
         for (int x = 0; x < width; x++)
             row[columns + (size_t)x] = blend(row, 1, across[x]);
         tone_row(panel->tone, row + columns, width, (uint32_t *)(void *)(pixels + (size_t)y * (size_t)stride));
@@ -113,16 +115,18 @@ static void paint_image(struct map_panel *panel, cairo_surface_t *image) {
     int width = cairo_image_surface_get_width(image), height = cairo_image_surface_get_height(image);
     struct sample *samples = malloc(((size_t)width + (size_t)height) * sizeof *samples);
     float *row = malloc(((size_t)panel->plane->columns + (size_t)width) * sizeof *row);
-    if (samples != NULL && row != NULL && cairo_surface_status(image) == CAIRO_STATUS_SUCCESS) {
+    float *cells = picture_cells(panel->plane);
+    if (samples != NULL && row != NULL && cells != NULL && cairo_surface_status(image) == CAIRO_STATUS_SUCCESS) {
         fill_samples(samples, width, panel->plane->columns, false);
         fill_samples(samples + width, height, panel->plane->rows, true);
-        paint_rows(panel, image, samples, samples + width, row);
+        paint_rows(panel, cells, image, samples, samples + width, row);
         cairo_surface_mark_dirty(image);
         cairo_set_source_surface(panel->page->cairo, image, panel->map.x0, panel->map.y0);
         cairo_paint(panel->page->cairo);
     } else {
         panel->page->out_of_memory = true;
     }
+    free(cells);
     free(samples);
     free(row);
 }

@@ -84,7 +84,7 @@ static void refusals_say_why(void **state) {
         const char *reason;
     } cases[] = {
         {"165", LENGTH, "'165' has no unit; a length takes um, mm, cm, m or in, for instance 165 mm"},
-        {"0.84", SHARE, "'0.84' has no unit; a share is written in %: 84 %"},
+        {"0.84", SHARE, "'0.84' has no unit; a share is written in %: 84 % or 0.84 %"},
         {"18 deg", LENGTH, "'18 deg' is an angle; a length is expected, with um, mm, cm, m or in"},
         {"18 mm", ANGLE, "'18 mm' is a length; an angle is expected, with deg, ° or rad"},
         {"95 lx", FLUX, "'95 lx' is an illuminance; a luminous flux is expected, with lm"},
