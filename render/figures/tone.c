@@ -16,10 +16,9 @@ static double highest(const struct luxfall_plane_result *plane) {
 }
 
 static void note_clipping(struct tone *tone, const struct luxfall_plane_result *plane) {
-    for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++) {
-        tone->over = tone->over || plane->e_lx[i] > 1.05 * tone->top_lx;
+    tone->over = tone->over || highest(plane) > 1.001 * tone->top_lx;
+    for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)
         tone->under = tone->under || (tone->kind == FIGURE_LOG && plane->e_lx[i] < tone->bottom_lx);
-    }
 }
 
 /* Lowest light of the planes, but no more than four decades below the top; a round number. */
