@@ -9,12 +9,14 @@ set_up "$to_build"
 cmake -S . -B build -DLUXFALL_TESTS=OFF
 cmake --build build -j "$jobs"
 
-# picture FILE NAME: a picture of build/gallery becomes gallery/NAME.png.
+# picture FILE NAME: a picture of build/gallery becomes gallery/NAME.png, when the page shows it.
 picture() {
-    cp "build/gallery/$1.png" "gallery/$2.png"
+    if grep -qF "]($2.png)" gallery/README.md; then
+        cp "build/gallery/$1.png" "gallery/$2.png"
+    fi
 }
 
-# trace NAME [OPTION...]: traces a scene, keeps what it says, and takes the map of each level.
+# trace NAME [OPTION...]: traces a scene and keeps what it says; the map of each level is a picture.
 trace() {
     name=$1
     shift

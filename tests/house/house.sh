@@ -108,6 +108,43 @@ check_functions() {
     function_lengths | awk -v most="$longest_allowed" '$1 > most { print $2 ": " $3 " has " $1 " lines" }'
 }
 
+# Enumerators of the kinds in the public header.
+kinds() {
+    awk '/^enum luxfall_(face|intensity|lens|placement|aim)_kind/ { inside = 1 }
+         inside { line = $0; while (match(line, /LUXFALL_[A-Z_]+/)) { print substr(line, RSTART, RLENGTH); line = substr(line, RSTART + RLENGTH) } }
+         /}/ { inside = 0 }' raytrace/luxfall.h
+}
+
+# A kind is there for everybody or not at all: the library knows it, a scene can name it, a test meets
+# it. And what was written stands in its table: solids, commands, output files.
+check_kinds() {
+    for kind in $(kinds); do
+        grep -qw "$kind" $(find raytrace -name '*.c') || echo "$kind: raytrace/ does nothing with it"
+        grep -lw "$kind" scenes/*.c | grep -qv writer || echo "$kind: no scene can name it"
+        grep -qrw --include='*.[ch]' "$kind" tests || echo "$kind: no test meets it"
+    done
+    for solid in $(sed -nE 's/^const struct solid_kind (solid_[a-z_]+) = .*/\1/p' raytrace/lenses/*.c); do
+        grep -q "&$solid\b" raytrace/lenses/solid.c || echo "$solid: not in the table of raytrace/lenses/solid.c"
+    done
+    for command in $(sed -nE 's/^const struct command (command_[a-z_]+) = .*/\1/p' render/commands/*.c); do
+        grep -q "&$command\b" render/commands/commands.c || echo "$command: not in the table of render/commands/commands.c"
+    done
+    for output in $(sed -nE 's/^int ((file|figure)_[a-z0-9_]+)\(.*/\1/p' render/files/files.h render/figures/figures.h); do
+        grep -q "\b$output\b" render/commands/*.c || echo "$output: no command makes this file"
+    done
+}
+
+# Every scene has a picture on the gallery page, every picture there exists.
+check_gallery() {
+    for scene in scenes/*.yaml; do
+        name=$(basename "$scene" .yaml)
+        grep -q "]($name[_.-]" gallery/README.md || echo "$scene: gallery/README.md shows no picture of it"
+    done
+    for picture in $(sed -nE 's/^!\[.*\]\((.*)\)$/\1/p' gallery/README.md); do
+        [ -f "gallery/$picture" ] || echo "gallery/README.md: $picture is missing"
+    done
+}
+
 # The scene that README explains is the one in scenes/, byte for byte.
 check_readme() {
     awk '/^```yaml$/ { inside = 1; next } /^```$/ { if (inside) exit } inside' README.md | cmp - scenes/sorting-ring.yaml 2>&1

@@ -86,6 +86,22 @@ functions)
     } >raytrace/maps/planted.c
     finds 'planted has 94 lines'
     ;;
+kinds)
+    sed 's/LUXFALL_AIM_PAST,/LUXFALL_AIM_PAST, LUXFALL_AIM_PLANTED,/' raytrace/luxfall.h >planted && mv planted raytrace/luxfall.h
+    finds 'LUXFALL_AIM_PLANTED: no scene can name it'
+    echo 'const struct command command_planted = {0};' >render/commands/planted.c
+    finds 'command_planted: not in the table'
+    echo 'const struct solid_kind solid_planted = {0};' >raytrace/lenses/planted.c
+    finds 'solid_planted: not in the table'
+    echo 'int file_planted(void);' >>render/files/files.h
+    finds 'file_planted: no command'
+    ;;
+gallery)
+    cp scenes/sorting-ring.yaml scenes/planted.yaml
+    finds 'scenes/planted.yaml: gallery/README.md shows no picture of it'
+    rm gallery/sorting-ring.png
+    finds 'sorting-ring.png is missing'
+    ;;
 readme)
     printf 'seed: 2\n' >>scenes/sorting-ring.yaml
     finds 'EOF on -'
