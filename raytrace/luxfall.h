@@ -85,9 +85,9 @@ struct luxfall_intensity {
 struct luxfall_emitter {
     const char *name;
     struct luxfall_face die;
-    int columns, rows;              /* 1 or more */
-    double pitch_x_mm, pitch_y_mm;  /* centre to centre; unused for a single column or row */
-    double flux_lm;                 /* all dies together */
+    int columns, rows;             /* 1 or more */
+    double pitch_x_mm, pitch_y_mm; /* centre to centre; unused for a single column or row */
+    double flux_lm;                /* all dies together */
     struct luxfall_intensity intensity;
 };
 
@@ -95,7 +95,8 @@ struct luxfall_emitter {
 
 enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_PLANO_CONVEX };
 
-/* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3. */
+/* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3.
+ */
 struct luxfall_beam {
     double beam_angle_rad;  /* full angle at 50 % of the centre-beam intensity */
     double field_angle_rad; /* full angle at 10 % */
@@ -105,7 +106,8 @@ struct luxfall_beam {
     struct luxfall_face face;
 };
 
-/* A plano-convex solid, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS sec. 5. */
+/* A plano-convex solid, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS
+ * sec. 5. */
 struct luxfall_plano_convex {
     double index;        /* of the material; the air around has 1 */
     double diameter_mm;  /* of the ground, absorbing rim */
@@ -125,18 +127,18 @@ struct luxfall_lens {
 
 /* The beam that meets the figures, and what the figures are worth. METHODS eq. (4)-(9). */
 struct luxfall_beam_solution {
-    double width_rad, power;         /* core: exp(-ln 2 (2 a / width)^power) */
-    double skirt_rad, skirt_share;   /* skirt: a bell, its share of I(0); 0 = none */
-    double peak_cd_per_lm;           /* I(0) per emitter lumen, efficiency inside */
-    double bell_cd_per_lm;           /* that of the bell of the same beam angle and efficiency */
-    double flat_top_cd_per_lm;       /* that of an even disc of the same beam angle and efficiency */
-    double best_cd_per_lm;           /* the most that this family of beams reaches */
-    double bell_ratio;               /* peak / bell */
-    double core_share;               /* share of the lens's flux in the core */
-    double floor_rad;                /* narrowest full beam that die and face allow, n = 1; 0 = no bound (point) */
-    double floor_domed_rad;          /* the same for n = 1.5 */
-    double bound_cd_per_lm;          /* the most the face can send on axis, n = 1; 0 = no bound */
-    double bound_domed_cd_per_lm;    /* the same for n = 1.5 */
+    double width_rad, power;       /* core: exp(-ln 2 (2 a / width)^power) */
+    double skirt_rad, skirt_share; /* skirt: a bell, its share of I(0); 0 = none */
+    double peak_cd_per_lm;         /* I(0) per emitter lumen, efficiency inside */
+    double bell_cd_per_lm;         /* that of the bell of the same beam angle and efficiency */
+    double flat_top_cd_per_lm;     /* that of an even disc of the same beam angle and efficiency */
+    double best_cd_per_lm;         /* the most that this family of beams reaches */
+    double bell_ratio;             /* peak / bell */
+    double core_share;             /* share of the lens's flux in the core */
+    double floor_rad;              /* narrowest full beam that die and face allow, n = 1; 0 = no bound (point) */
+    double floor_domed_rad;        /* the same for n = 1.5 */
+    double bound_cd_per_lm;        /* the most the face can send on axis, n = 1; 0 = no bound */
+    double bound_domed_cd_per_lm;  /* the same for n = 1.5 */
 };
 
 /* Solves a datasheet beam. emitter may be NULL (no die, no bounds). Errors: VALUE, BEAM. */
@@ -152,7 +154,8 @@ LUXFALL_API double luxfall_beam_relative(const struct luxfall_beam_solution *bea
 
 /* Position and right-handed frame of a module: x cross y = axis, unit vectors. */
 struct luxfall_pose {
-    struct luxfall_vec at_mm; /* centre of the lens face, of the last vertex of a solid, of the emitter without a lens */
+    struct luxfall_vec
+        at_mm; /* centre of the lens face, of the last vertex of a solid, of the emitter without a lens */
     struct luxfall_vec x, y, axis;
 };
 
@@ -169,7 +172,7 @@ enum luxfall_aim_kind {
     LUXFALL_AIM_SHORT, /* aim_mm before the centre, towards the module's own foot */
     LUXFALL_AIM_PAST,  /* aim_mm beyond it */
     LUXFALL_AIM_DOWN,
-    LUXFALL_AIM_POINT  /* aim_x_mm, aim_y_mm on the plane z = 0 */
+    LUXFALL_AIM_POINT /* aim_x_mm, aim_y_mm on the plane z = 0 */
 };
 
 struct luxfall_placement {
@@ -190,8 +193,8 @@ LUXFALL_API size_t luxfall_placement_count(const struct luxfall_placement *place
 
 /* Fills poses[0 .. count-1]; members along a ring counter-clockwise, along a line in its direction, a grid row by row
  * from its lower left. Error VALUE: a module below the plane, or short/past of a module right above the centre. */
-LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_place(const struct luxfall_placement *placement,
-                                                              struct luxfall_pose *poses, struct luxfall_error *error);
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status
+luxfall_place(const struct luxfall_placement *placement, struct luxfall_pose *poses, struct luxfall_error *error);
 
 /* Bracket figures of a pose. Where the axis does not meet the plane z = 0: aim, distance, incidence are NaN. */
 struct luxfall_bracket {
@@ -209,8 +212,8 @@ struct luxfall_module {
     const char *name;
     size_t emitter, lens; /* indices; lens may be LUXFALL_NO_LENS */
     struct luxfall_pose pose;
-    double scale;         /* multiplies the emitter's flux, > 0 */
-    bool dark;            /* out: sends nothing */
+    double scale; /* multiplies the emitter's flux, > 0 */
+    bool dark;    /* out: sends nothing */
 };
 
 /* ---- where light falls ----------------------------------------------------------------------------------------- */
@@ -229,10 +232,10 @@ struct luxfall_target {
 
 struct luxfall_field {
     const char *name;
-    bool round;                 /* width_mm = height_mm = diameter */
+    bool round; /* width_mm = height_mm = diameter */
     double width_mm, height_mm;
-    double x_mm, y_mm;          /* centre */
-    double reading_mm;          /* diameter of a reading; 0: a tenth of the shorter side */
+    double x_mm, y_mm; /* centre */
+    double reading_mm; /* diameter of a reading; 0: a tenth of the shorter side */
 };
 
 struct luxfall_scene {
@@ -258,21 +261,22 @@ enum luxfall_vectors { LUXFALL_VECTORS_BEST, LUXFALL_VECTORS_PLAIN, LUXFALL_VECT
 struct luxfall_progress {
     bool pilot;
     uint64_t rays_done, rays_planned; /* of this stage */
-    double band;                      /* widest relative 95 % half-width seen so far over the fields; NaN = none yet */
+    double band; /* widest relative 95 % half-width seen so far over the fields; NaN = none yet */
 };
 
 struct luxfall_options {
-    size_t size;                /* sizeof(struct luxfall_options); later fields are then optional */
+    size_t size; /* sizeof(struct luxfall_options); later fields are then optional */
     enum luxfall_method method;
     uint64_t seed;
-    double accuracy;            /* wanted relative half-width of the 95 % band of average, centre, minimum; 0: use rays */
-    uint64_t rays;              /* free rays over all replicates when accuracy is 0; rounded up to a whole share */
-    uint64_t rays_cap;          /* never more than this; 0: 2^30, and 2^33 landings */
-    int threads;                /* 0: all processors */
+    double accuracy;   /* wanted relative half-width of the 95 % band of average, centre, minimum; 0: use rays */
+    uint64_t rays;     /* free rays over all replicates when accuracy is 0; rounded up to a whole share */
+    uint64_t rays_cap; /* never more than this; 0: 2^30, and 2^33 landings */
+    int threads;       /* 0: all processors */
     enum luxfall_points points;
     enum luxfall_vectors vectors;
-    bool free_only;             /* no rays launched at the fields: everything from free rays */
-    bool (*progress)(void *user, const struct luxfall_progress *now); /* false stops; one call at a time; NULL: none */
+    bool free_only; /* no rays launched at the fields: everything from free rays */
+    bool (*progress)(void *user,
+                     const struct luxfall_progress *now); /* false stops; one call at a time; NULL: none */
     void *user;
 };
 
@@ -290,8 +294,8 @@ struct luxfall_field_result {
     double reading_mm;
     double width_mm, height_mm;
     struct luxfall_estimate centre_lx, average_lx, minimum_lx, maximum_lx;
-    double centre_direct_lx;             /* NaN where some light is not known by angle */
-    double centre_difference_in_u95;     /* (centre - direct) / u95 of centre; NaN by the direct way */
+    double centre_direct_lx;         /* NaN where some light is not known by angle */
+    double centre_difference_in_u95; /* (centre - direct) / u95 of centre; NaN by the direct way */
     struct luxfall_estimate minimum_over_average, minimum_over_maximum, edge_over_centre, variation;
     struct luxfall_estimate tilt_percent_per_mm, tilt_direction_deg, dome_percent;
     struct luxfall_estimate flux_lm, utilisation;
@@ -299,10 +303,10 @@ struct luxfall_field_result {
 
 /* Where absorbed light ends. */
 enum luxfall_loss {
-    LUXFALL_LOSS_DATASHEET,  /* 1 - efficiency of a datasheet lens */
-    LUXFALL_LOSS_HOLDER,     /* missed the solid */
-    LUXFALL_LOSS_RETURNED,   /* came back out of the first surface (reflections at it included) */
-    LUXFALL_LOSS_RIM,        /* met the ground rim */
+    LUXFALL_LOSS_DATASHEET, /* 1 - efficiency of a datasheet lens */
+    LUXFALL_LOSS_HOLDER,    /* missed the solid */
+    LUXFALL_LOSS_RETURNED,  /* came back out of the first surface (reflections at it included) */
+    LUXFALL_LOSS_RIM,       /* met the ground rim */
     LUXFALL_LOSS_COUNT
 };
 LUXFALL_API const char *luxfall_loss_name(enum luxfall_loss loss);
@@ -310,7 +314,7 @@ LUXFALL_API const char *luxfall_loss_name(enum luxfall_loss loss);
 /* emitted = on_map + off_map + absorbed + abandoned; by rays exactly so in quanta. */
 struct luxfall_ledger {
     struct luxfall_estimate emitted_lm, on_map_lm, off_map_lm, absorbed_lm, abandoned_lm;
-    struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT]; /* sum = absorbed */
+    struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT];                                       /* sum = absorbed */
     uint64_t emitted_quanta, on_map_quanta, off_map_quanta, absorbed_quanta, abandoned_quanta; /* rays; else 0 */
 };
 
@@ -330,7 +334,8 @@ struct luxfall_plane_result {
     double disc_mm;  /* diameter over which peak and centre are read */
     struct luxfall_estimate peak_lx, centre_lx;
     double peak_x_mm, peak_y_mm;
-    struct luxfall_estimate half_peak_diameter_mm, tenth_peak_diameter_mm; /* NaN: cut by the map's edge, or no light */
+    struct luxfall_estimate half_peak_diameter_mm,
+        tenth_peak_diameter_mm; /* NaN: cut by the map's edge, or no light */
     struct luxfall_section along_x, along_y;
     struct luxfall_field_result *fields; /* field_count, in the scene's order */
 };
@@ -345,29 +350,32 @@ struct luxfall_result {
     uint64_t seed;
     uint64_t rays_traced;    /* launched: free ones and those at the fields */
     uint64_t rays_to_fields; /* those at the fields */
-    uint64_t rays_cast;      /* landings computed: placements and symmetries of every free ray, and those at the fields */
+    uint64_t rays_cast; /* landings computed: placements and symmetries of every free ray, and those at the fields */
     int replicates;
-    bool accuracy_reached;   /* false: the cap came first */
-    double accuracy_wanted, accuracy_worst; /* relative; worst = the widest band of average, centre, minimum that was got */
+    bool accuracy_reached; /* false: the cap came first */
+    double accuracy_wanted,
+        accuracy_worst;      /* relative; worst = the widest band of average, centre, minimum that was got */
     double quadrature_error; /* direct: relative error of that way, from halving its nodes */
     size_t plane_count, field_count, module_count;
     struct luxfall_plane_result *planes;
     struct luxfall_module_result *modules;
-    double leaving_lm;       /* lumens that leave the lenses */
+    double leaving_lm; /* lumens that leave the lenses */
 };
 
 /* Traces the scene, by rays or the direct way as the options say. On success *out is a new result.
  * Errors: MEMORY, VALUE, BEAM, METHOD, STOPPED. Same binary, scene and seed: same bits on any number of threads. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_trace(const struct luxfall_scene *scene,
                                                               const struct luxfall_options *options,
-                                                              struct luxfall_result **out, struct luxfall_error *error);
+                                                              struct luxfall_result **out,
+                                                              struct luxfall_error *error);
 LUXFALL_API void luxfall_result_free(struct luxfall_result *result);
 
 /* Illuminance at a point of a level, averaged over a disc of reading_mm (0: the point), the direct way.
  * The lens sheet's light only: METHOD for a traced lens. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_direct_reading(const struct luxfall_scene *scene, double x_mm,
-                                                                       double y_mm, double level_mm, double reading_mm,
-                                                                       double *out_lx, struct luxfall_error *error);
+                                                                       double y_mm, double level_mm,
+                                                                       double reading_mm, double *out_lx,
+                                                                       struct luxfall_error *error);
 
 /* Name of the vector width that the options lead to on this machine: "plain", "avx2", "avx512". */
 LUXFALL_API const char *luxfall_vectors_name(enum luxfall_vectors wanted);

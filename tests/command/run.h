@@ -39,8 +39,12 @@ static inline char *read_file(const char *path) {
     char *text = malloc(room);
     for (size_t got; text && (got = fread(text + size, 1, room - size - 1, file)) > 0;) {
         size += got;
-        if (size + 1 == room)
-            text = realloc(text, room *= 2);
+        if (size + 1 == room) {
+            char *more = realloc(text, room *= 2);
+            if (!more)
+                free(text);
+            text = more;
+        }
     }
     fclose(file);
     if (text)

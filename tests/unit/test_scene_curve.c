@@ -75,8 +75,8 @@ static void ways_to_write_one_curve(void **state) {
     (void)state;
     static const char *const same[] = {
         "angle_deg,rel\n0,1\n45,0.5\n90,0\n",
-        "\xEF\xBB\xBF"
-        "angle,rel_percent\r\n0,100\r\n45,50\r\n90,0",
+        ("\xEF\xBB\xBF"
+         "angle,rel_percent\r\n0,100\r\n45,50\r\n90,0"),
         "theta_deg;intensity_cd\n0;38\n45;19\n90;0\n",
         "0,100\n45,50\n90,0\n",
         "0\t1\r45\t0.5\r90\t0\r",
