@@ -195,7 +195,8 @@ enum luxfall_status angle_launch_table_build(const struct angle_law *law, struct
     if (!tail_make(law, &tail))
         return LUXFALL_E_MEMORY;
     double total = tail.outside[0], before_h = 0, before_slope = 0;
-    out->peak_per_lm = 1 / (2 * PI * total);
+    /* single precision: a C library may choose other digits at the end of its functions on another machine */
+    out->peak_per_lm = (double)(float)(1 / (2 * PI * total));
     out->lambertian = law->kind == ANGLE_COSINE && law->power == 1;
     size_t hint = tail.count - 1;
     for (int entry = 0; entry <= LAST; entry++) {

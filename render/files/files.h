@@ -11,7 +11,7 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
                         const struct messages *warnings);
 
 /* Flags of json_dumpf() for every JSON text of the program: a file and standard output carry the same bytes. */
-#define STATISTICS_DUMP (JSON_INDENT(2) | JSON_REAL_PRECISION(12))
+#define STATISTICS_DUMP (JSON_INDENT(2) | JSON_REAL_PRECISION(9))
 
 int file_statistics(const char *path, const struct scene *scene, const struct luxfall_result *result,
                     const struct messages *warnings, struct figure_error *error);

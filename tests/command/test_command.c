@@ -183,20 +183,29 @@ static bool same_files(const char *one, const char *other) {
     return true;
 }
 
+/* The last but one masks the wide forms of our kernels and, by the C library's own tunables, of its functions. */
 static void the_same_seed_gives_the_same_bytes(void **state) {
     (void)state;
-    static const char *const ways[] = {
-        "--threads 1", "--threads 1", "--threads 2", "--threads 3", "--threads 2 --vectors plain", "--seed 2"};
-    for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
-        struct outcome outcome = run("luxfall trace " RING " --rays 200e3 --seed 7 %s --out same%zu", ways[i], i);
+    static const char *const ways[][2] = {
+        {"", "--threads 1"},
+        {"", "--threads 1"},
+        {"", "--threads 2"},
+        {"", "--threads 3"},
+        {"", "--threads 7"},
+        {"GLIBC_TUNABLES=glibc.cpu.hwcaps=-AVX2,-FMA,-AVX512F LUXFALL_VECTORS=plain ", "--threads 2"},
+        {"", "--seed 2"}};
+    enum { COUNT = sizeof ways / sizeof *ways };
+    char name[16];
+    for (size_t i = 0; i < COUNT; i++) {
+        struct outcome outcome =
+            run("%sluxfall trace " RING " --rays 200e3 --seed 7 %s --out same%zu", ways[i][0], ways[i][1], i);
         assert_int_equal(outcome.status, 0);
         forget(&outcome);
     }
-    assert_true(same_files("same0", "same1"));
-    assert_true(same_files("same0", "same2"));
-    assert_true(same_files("same0", "same3"));
-    assert_true(same_files("same0", "same4"));
-    assert_false(same_files("same0", "same5")); /* twin: another seed, given last */
+    for (size_t i = 1; i < COUNT; i++) {
+        snprintf(name, sizeof name, "same%zu", i);
+        assert_int_equal(same_files("same0", name), i < COUNT - 1); /* twin: another seed, given last */
+    }
 }
 
 static void check_and_new_give_scenes(void **state) {
