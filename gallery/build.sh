@@ -40,7 +40,7 @@ picture sorting-ring/section sorting-ring-section
 
 echo "gallery: five lenses on the bench"
 build/luxfall compare scenes/bench-lenses.yaml --lenses "bench 10,bench 20,spill 20,bench 30,bench 45" \
-    --scale log --width 1200 --out build/gallery/compare >build/gallery/compare.txt
+    --scale log --width 900 --out build/gallery/compare >build/gallery/compare.txt
 picture compare/compare bench-lenses-compare
 picture compare/compare-sections bench-lenses-sections
 ls -l gallery/*.png
