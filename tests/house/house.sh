@@ -150,6 +150,27 @@ check_readme() {
     awk '/^```yaml$/ { inside = 1; next } /^```$/ { if (inside) exit } inside' README.md | cmp - scenes/sorting-ring.yaml 2>&1
 }
 
+# Lines with every number cut to two digits and without bands: "91.47 klx ±0.0027 %" is "91 klx".
+rounded() {
+    sed -E 's/ ±[0-9.e-]+( %)?//g' | awk '{
+        line = $0; out = ""
+        while (match(line, /[0-9]+(\.[0-9]+)?/)) {
+            out = out substr(line, 1, RSTART - 1) sprintf("%.2g", substr(line, RSTART, RLENGTH)); line = substr(line, RSTART + RLENGTH)
+        }
+        line = out line; gsub(/ +/, " ", line); sub(/^ /, "", line); print line
+    }'
+}
+
+# What README prints as the program's answer is that answer, to two digits.
+check_says() {
+    said=$("$build/luxfall" trace scenes/sorting-ring.yaml 2>/dev/null | rounded)
+    awk '/^The program says/ { inside = 1 } /^- / { inside = 0 } inside && /^    / && !/\.\.\./' README.md | rounded |
+        while read -r line; do
+            echo "$said" | grep -qxF -- "$line" || echo "README.md: the program does not say '$line'"
+        done
+    grep -q '^    level 0 mm' README.md || echo "README.md: shows no answer of the program"
+}
+
 faults=$(check_"$check")
 [ -z "$faults" ] && exit 0
 echo "$faults"

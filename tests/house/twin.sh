@@ -102,6 +102,11 @@ gallery)
     rm gallery/sorting-ring.png
     finds 'sorting-ring.png is missing'
     ;;
+says)
+    cp "$3/luxfall" build/
+    sed 's/12\.91 %/22.91 %/' README.md >planted && mv planted README.md
+    finds '23 %'
+    ;;
 readme)
     printf 'seed: 2\n' >>scenes/sorting-ring.yaml
     finds 'EOF on -'
