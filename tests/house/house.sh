@@ -134,6 +134,14 @@ check_kinds() {
     done
 }
 
+# Every equation that the code cites stands in METHODS.
+check_equations() {
+    grep -rhoE --include='*.[ch]' 'eq\. \([0-9]+\)(-\([0-9]+\)|, \([0-9]+\))*' raytrace | grep -oE '[0-9]+' | sort -nu |
+        while read -r number; do
+            grep -q " ($number)\$" raytrace/METHODS.md || echo "raytrace/METHODS.md: no equation ($number), which the code cites"
+        done
+}
+
 # Every scene has a picture on the gallery page, every picture there exists.
 check_gallery() {
     for scene in scenes/*.yaml; do

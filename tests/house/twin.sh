@@ -96,6 +96,10 @@ kinds)
     echo 'int file_planted(void);' >>render/files/files.h
     finds 'file_planted: no command'
     ;;
+equations)
+    echo '/* METHODS eq. (4)-(99). */' >raytrace/maps/planted.c
+    finds 'no equation (99)'
+    ;;
 gallery)
     cp scenes/sorting-ring.yaml scenes/planted.yaml
     finds 'scenes/planted.yaml: gallery/README.md shows no picture of it'
