@@ -353,11 +353,12 @@ static double light(const struct light_points *points, const struct angle_shape_
     double sum[LANES] = {0};
     for (int at = 0; at < points->count; at += CHUNK) {
         int count = points->count - at < CHUNK ? points->count - at : CHUNK;
+        int whole = (count + LANES - 1) / LANES * LANES;
         light_geometry(points, at, count, axis, (const float[3]){rx, ry, rz}, row, rest, weight);
-        for (int i = count; i < CHUNK; i++)
+        for (int i = count; i < whole; i++)
             row[i] = 0, rest[i] = weight[i] = 0.0f;
-        pick_rows(shape->c, row, CHUNK, c);
-        for (int i = 0; i < CHUNK; i += LANES)
+        pick_rows(shape->c, row, whole, c);
+        for (int i = 0; i < whole; i += LANES)
             for (int l = 0; l < LANES; l++)
                 sum[l] += (double)(cubic(c, i + l, rest[i + l]) * weight[i + l]);
     }

@@ -12,7 +12,7 @@
 
 enum { QUANTA_BITS = 22 };
 static const uint64_t RAYS_CAP = UINT64_C(1) << 30, CASTS_CAP = UINT64_C(1) << 33, LEAST_FREE_RAYS = 4096,
-                      PILOT_POINTS = 64, LEAST_POINTS = 128, MOST_POINTS = 1 << 16, FIELD_POINTS_FACTOR = 16;
+                      PILOT_POINTS = 32, LEAST_POINTS = 32, MOST_POINTS = 1 << 16, FIELD_POINTS_FACTOR = 2;
 
 uint64_t run_key(const struct ray_run *run, int replicate, uint32_t purpose, uint64_t index) {
     uint32_t offset = run->plan.pilot ? PURPOSE_PILOT_OFFSET : 0;
