@@ -19,6 +19,12 @@ static double deg(double rad) {
     return rad * 180 / PI;
 }
 
+/* The limits themselves are allowed, whatever the last digits of the angles that lead to them. */
+static bool power_allowed(double power) {
+    const double slack = 1e-6;
+    return power >= POWER_MIN * (1 - slack) && power <= POWER_MAX * (1 + slack);
+}
+
 static double bell(double angle_rad, double width_rad) {
     double x = 2 * angle_rad / width_rad;
     return exp(-LN2 * x * x);
@@ -116,7 +122,7 @@ static bool core_beside_skirt(const struct luxfall_beam *given, double share, st
         if (!(at_tenth > 0 && at_tenth < at_half))
             return false;
         out->power = log(log(at_tenth) / log(at_half)) / log(given->field_angle_rad / given->beam_angle_rad);
-        if (!(out->power >= POWER_MIN && out->power <= POWER_MAX))
+        if (!power_allowed(out->power))
             return false;
     }
     out->width_rad = given->beam_angle_rad / pow(-log2(at_half), 1 / out->power);
@@ -193,7 +199,7 @@ static enum luxfall_status solve_field(const struct luxfall_beam *given, struct 
                     deg(given->field_angle_rad), deg(given->beam_angle_rad));
     double ratio = given->field_angle_rad / given->beam_angle_rad;
     double power = log(log2(10)) / log(ratio);
-    if (!(power >= POWER_MIN && power <= POWER_MAX))
+    if (!power_allowed(power))
         return fail(
             error, LUXFALL_E_BEAM, 0,
             "field over beam angle is %.4g / %.4g = %.4g; a beam of this kind reaches from %.4g (steep) to %.4g "

@@ -194,6 +194,25 @@ static void datasheet_beam(void **state) {
     }
 }
 
+static enum luxfall_status beam_of_power(double beam_deg, double power) {
+    double field_deg = beam_deg * pow(log2(10.0), 1.0 / power); /* derived: I(field/2) = I(0)/10 */
+    struct luxfall_lens lens = beam_lens(beam_deg, field_deg, 0.0, 1.0, point_face());
+    struct luxfall_beam_solution solution;
+    struct luxfall_error error = {0};
+    return luxfall_beam_solve(&lens.beam, NULL, &solution, &error);
+}
+
+/* The powers 1 and 40 themselves are allowed, whatever the last digit of the angles; a thousandth beyond is not. */
+static void powers_at_the_limits(void **state) {
+    (void)state;
+    for (int beam_deg = 2; beam_deg <= 50; beam_deg++) {
+        assert_int_equal(beam_of_power(beam_deg, 1.0), LUXFALL_OK);
+        assert_int_equal(beam_of_power(beam_deg, 40.0), LUXFALL_OK);
+        assert_int_equal(beam_of_power(beam_deg, 0.999), LUXFALL_E_BEAM);
+        assert_int_equal(beam_of_power(beam_deg, 40.04), LUXFALL_E_BEAM);
+    }
+}
+
 /* ---- near field -------------------------------------------------------------------------------------------------
  */
 
@@ -344,7 +363,7 @@ int main(void) {
         cmocka_unit_test(cosine_power),   cmocka_unit_test(cosine_power_by_rays),
         cmocka_unit_test(datasheet_beam), cmocka_unit_test(near_field),
         cmocka_unit_test(zonal),          cmocka_unit_test(two_lamps_alike),
-        cmocka_unit_test(a_narrow_lamp),
+        cmocka_unit_test(a_narrow_lamp),  cmocka_unit_test(powers_at_the_limits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
