@@ -1,39 +1,13 @@
 /* Laws of intensity over angle: exact values, integrals, and the tables that rays use. METHODS section 1. */
 #include "emitters/angle_law.h"
 
-#include "lenses/datasheet.h"
 #include "numbers/gauss.h"
 #include "numbers/vec.h"
 
 #include <stdlib.h>
 
-static double curve_relative(const struct angle_law *law, double angle_rad) {
-    const double *angle = law->curve_angle_rad, *value = law->curve_relative;
-    size_t low = 0, high = law->curve_count - 1;
-    if (angle_rad > angle[high])
-        return 0;
-    while (high - low > 1) {
-        size_t middle = (low + high) / 2;
-        if (angle[middle] <= angle_rad)
-            low = middle;
-        else
-            high = middle;
-    }
-    return value[low] + (value[high] - value[low]) * (angle_rad - angle[low]) / (angle[high] - angle[low]);
-}
-
 double angle_law_relative(const struct angle_law *law, double angle_rad) {
-    if (!(angle_rad <= PI / 2))
-        return 0;
-    switch (law->kind) {
-    case ANGLE_COSINE:
-        return law->power == 1 ? cos(angle_rad) : pow(fmax(cos(angle_rad), 0), law->power);
-    case ANGLE_BEAM:
-        return luxfall_beam_relative(&law->beam, angle_rad);
-    case ANGLE_CURVE:
-        break;
-    }
-    return curve_relative(law, angle_rad);
+    return angle_rad <= PI / 2 ? law->kind->relative(law, angle_rad) : 0;
 }
 
 static double relative_times_sine(const void *law, double angle_rad) {
@@ -48,39 +22,11 @@ struct panels {
     size_t count;
 };
 
-/* cos^m is as narrow as a bell of half width acos(2^(-1/m)). */
-static size_t cosine_panels(double power, double *edges) {
-    static const double steps[] = {0, 0.5, 1, 1.5, 2, 3, 4, 6, 9, 14};
-    double half = acos(exp2(-1 / power));
-    size_t count = 0;
-    for (size_t i = 0; i < sizeof steps / sizeof *steps && steps[i] * half < PI / 2; i++)
-        edges[count++] = steps[i] * half;
-    edges[count] = PI / 2;
-    return count;
-}
-
-/* Edges clipped at 90 deg; light beyond the last point of a curve is none. */
-static size_t curve_panels(const struct angle_law *law, double *edges) {
-    size_t count = 0;
-    for (size_t i = 0; i < law->curve_count && law->curve_angle_rad[i] < PI / 2; i++)
-        edges[count++] = law->curve_angle_rad[i];
-    double last = law->curve_angle_rad[law->curve_count - 1];
-    if (last >= PI / 2)
-        edges[count++] = PI / 2;
-    return count - 1;
-}
-
 static bool panels_make(const struct angle_law *law, struct panels *out) {
-    size_t room = law->kind == ANGLE_CURVE ? law->curve_count + 2 : BEAM_EDGES_MAX;
-    out->edges = malloc(room * sizeof *out->edges);
+    out->edges = malloc(law->kind->panels_room(law) * sizeof *out->edges);
     if (!out->edges)
         return false;
-    if (law->kind == ANGLE_CURVE)
-        out->count = curve_panels(law, out->edges);
-    else if (law->kind == ANGLE_BEAM)
-        out->count = beam_panels(&law->beam, out->edges);
-    else
-        out->count = cosine_panels(law->power, out->edges);
+    out->count = law->kind->panels(law, out->edges);
     return true;
 }
 
@@ -116,7 +62,7 @@ struct tail {
     double *angle_rad, *outside;
 };
 
-enum { FINE = 48, CURVE_FINE = 8 };
+enum { FINE = 48, KINKS_FINE = 8 };
 
 /* Integral over a short piece by Simpson's rule: the launch table's own way, apart from the Gauss rule above. */
 static double piece_flux(const struct angle_law *law, double from, double to) {
@@ -129,7 +75,7 @@ static bool tail_make(const struct angle_law *law, struct tail *tail) {
     struct panels panels;
     if (!panels_make(law, &panels))
         return false;
-    size_t fine = law->kind == ANGLE_CURVE ? CURVE_FINE : FINE;
+    size_t fine = law->kind->kinks ? KINKS_FINE : FINE;
     tail->count = panels.count * fine + 1;
     tail->angle_rad = malloc(2 * tail->count * sizeof *tail->angle_rad);
     tail->outside = tail->angle_rad ? tail->angle_rad + tail->count : NULL;
@@ -197,7 +143,7 @@ enum luxfall_status angle_launch_table_build(const struct angle_law *law, struct
     double total = tail.outside[0], before_h = 0, before_slope = 0;
     /* single precision: a C library may choose other digits at the end of its functions on another machine */
     out->peak_per_lm = (double)(float)(1 / (2 * PI * total));
-    out->lambertian = law->kind == ANGLE_COSINE && law->power == 1;
+    out->lambertian = law->kind == &angle_law_cosine && law->power == 1;
     size_t hint = tail.count - 1;
     for (int entry = 0; entry <= LAST; entry++) {
         double angle = entry == LAST ? 0 : tail_angle(law, &tail, total * entry_t(entry), &hint);

@@ -5,17 +5,27 @@
 
 #include "luxfall.h"
 
-enum angle_law_kind { ANGLE_COSINE, ANGLE_BEAM, ANGLE_CURVE };
+struct angle_law;
 
-/* I(a)/I(reference), a from the axis, 0 .. pi/2. The reference is the axis, or the peak of a curve. */
+/* A kind of law: one file, and the constant below that names it. */
+struct angle_law_kind {
+    double (*relative)(const struct angle_law *law, double angle_rad); /* I(a)/I(reference), 0 <= a <= pi/2 */
+    size_t (*panels_room)(const struct angle_law *law);                /* edges that panels() may fill, at most */
+    /* Ascending edges of panels in which the law is smooth; returns the count of panels. Dark beyond the last. */
+    size_t (*panels)(const struct angle_law *law, double *edges);
+    bool kinks; /* panels are short already: straight lines between the points of a curve */
+};
+extern const struct angle_law_kind angle_law_cosine, angle_law_curve, angle_law_beam;
+
+/* The reference is the axis, or the unit of a curve's values. */
 struct angle_law {
-    enum angle_law_kind kind;
-    double power;                      /* COSINE: m of cos^m */
-    struct luxfall_beam_solution beam; /* BEAM */
-    size_t curve_count;                /* CURVE, borrowed */
+    const struct angle_law_kind *kind;
+    double power;                      /* cosine: m of cos^m */
+    struct luxfall_beam_solution beam; /* beam */
+    size_t curve_count;                /* curve, borrowed */
     const double *curve_angle_rad, *curve_relative;
 };
-double angle_law_relative(const struct angle_law *law, double angle_rad);
+double angle_law_relative(const struct angle_law *law, double angle_rad); /* 0 beyond pi/2 */
 
 /* Inverse of the flux distribution, for launching: h = 1 - cos a against t = 1 - u, the share of the flux outside a.
  * t runs over OCTAVES octaves below 1, each cut into SEGMENTS equal pieces; in a piece h = c0 + f (c1 + f (c2 + f
@@ -44,5 +54,4 @@ void angle_shape_table_build(const struct angle_law *law, struct angle_shape_tab
 double angle_law_peak_per_lm(const struct angle_law *law);
 /* Share of the flux within a cone of half angle. */
 double angle_law_share_within(const struct angle_law *law, double half_angle_rad);
-/* Intensity on the axis over the reference (1 unless a curve's peak is elsewhere). */
 #endif

@@ -21,20 +21,20 @@ double emitter_area_mm2(const struct luxfall_emitter *emitter) {
 struct angle_law emitter_law(const struct luxfall_emitter *emitter) {
     const struct luxfall_intensity *intensity = &emitter->intensity;
     if (intensity->kind == LUXFALL_CURVE)
-        return (struct angle_law){.kind = ANGLE_CURVE,
+        return (struct angle_law){.kind = &angle_law_curve,
                                   .curve_count = intensity->curve_count,
                                   .curve_angle_rad = intensity->curve_angle_rad,
                                   .curve_relative = intensity->curve_relative};
     /* METHODS eq. (2); 120 deg is cos^1 exactly, whatever the rounding of the angle */
     double power = -log(2) / log(cos(intensity->viewing_angle_rad / 2));
-    return (struct angle_law){.kind = ANGLE_COSINE, .power = fabs(power - 1) < 1e-12 ? 1 : power};
+    return (struct angle_law){.kind = &angle_law_cosine, .power = fabs(power - 1) < 1e-12 ? 1 : power};
 }
 
 double emitter_greatest_per_cosine(const struct luxfall_emitter *emitter) {
     enum { STEPS = 9000 };
     struct angle_law law = emitter_law(emitter);
     double peak_per_lm = angle_law_peak_per_lm(&law), greatest = 0;
-    if (law.kind == ANGLE_COSINE)
+    if (law.kind == &angle_law_cosine)
         return law.power < 1 ? INFINITY : peak_per_lm;
     if (angle_law_relative(&law, PI / 2) > 0)
         return INFINITY;

@@ -315,3 +315,20 @@ enum luxfall_status luxfall_beam_solve(const struct luxfall_beam *beam, const st
     out->core_share = (1 - out->skirt_share) * beam_integral(&core) / beam_integral(out);
     return LUXFALL_OK;
 }
+
+/* ---- as a law of angle ---- */
+
+static double law_relative(const struct angle_law *law, double angle_rad) {
+    return luxfall_beam_relative(&law->beam, angle_rad);
+}
+
+static size_t law_panels_room(const struct angle_law *law) {
+    (void)law;
+    return BEAM_EDGES_MAX;
+}
+
+static size_t law_panels(const struct angle_law *law, double *edges) {
+    return beam_panels(&law->beam, edges);
+}
+
+const struct angle_law_kind angle_law_beam = {law_relative, law_panels_room, law_panels, false};

@@ -29,4 +29,10 @@ static inline struct luxfall_vec vec_turn(struct luxfall_vec a, struct luxfall_v
     double c = cos(angle_rad), s = sin(angle_rad);
     return vec_sum(1, vec_sum(c, a, s, vec_cross(k, a)), (1 - c) * vec_dot(k, a), k);
 }
+/* At a slant distance from the origin, an angle from the vertical and an azimuth. */
+static inline struct luxfall_vec vec_slant(double distance, double from_vertical_rad, double azimuth_rad) {
+    double radius = distance * sin(from_vertical_rad);
+    return (struct luxfall_vec){radius * cos(azimuth_rad), radius * sin(azimuth_rad),
+                                distance * cos(from_vertical_rad)};
+}
 #endif

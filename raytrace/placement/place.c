@@ -1,48 +1,17 @@
 /* Where the modules of a group stand and how they look. METHODS section 2. */
 #include "fail.h"
 #include "numbers/vec.h"
+#include "placement/kind.h"
 
 static const struct luxfall_vec UP = {0, 0, 1};
 
+static const struct placement_kind *const kinds[] = {
+    [LUXFALL_AT_RING] = &placement_ring, [LUXFALL_AT_SINGLE] = &placement_single, [LUXFALL_AT_LINE] = &placement_line,
+    [LUXFALL_AT_GRID] = &placement_grid, [LUXFALL_AT_POINT] = &placement_point,
+};
+
 size_t luxfall_placement_count(const struct luxfall_placement *placement) {
-    switch (placement->kind) {
-    case LUXFALL_AT_RING:
-    case LUXFALL_AT_LINE:
-        return (size_t)placement->count;
-    case LUXFALL_AT_GRID:
-        return (size_t)placement->columns * (size_t)placement->rows;
-    case LUXFALL_AT_SINGLE:
-    case LUXFALL_AT_POINT:
-        break;
-    }
-    return 1;
-}
-
-/* Slant distance from the origin at an incidence from the vertical and an azimuth. */
-static struct luxfall_vec slant(double distance_mm, double incidence_rad, double azimuth_rad) {
-    double radius_mm = distance_mm * sin(incidence_rad);
-    return (struct luxfall_vec){radius_mm * cos(azimuth_rad), radius_mm * sin(azimuth_rad),
-                                distance_mm * cos(incidence_rad)};
-}
-
-static struct luxfall_vec member_position(const struct luxfall_placement *p, size_t member) {
-    double along;
-    switch (p->kind) {
-    case LUXFALL_AT_RING:
-        return slant(p->distance_mm, p->incidence_rad, p->azimuth_rad + 2 * PI * (double)member / p->count);
-    case LUXFALL_AT_SINGLE:
-        return slant(p->distance_mm, p->incidence_rad, p->azimuth_rad);
-    case LUXFALL_AT_LINE:
-        along = ((double)member - (p->count - 1) / 2.0) * p->pitch_x_mm;
-        return (struct luxfall_vec){along * cos(p->azimuth_rad), along * sin(p->azimuth_rad), p->height_mm};
-    case LUXFALL_AT_GRID:
-        return (struct luxfall_vec){((double)(member % (size_t)p->columns) - (p->columns - 1) / 2.0) * p->pitch_x_mm,
-                                    ((double)(member / (size_t)p->columns) - (p->rows - 1) / 2.0) * p->pitch_y_mm,
-                                    p->height_mm};
-    case LUXFALL_AT_POINT:
-        break;
-    }
-    return p->at_mm;
+    return kinds[placement->kind]->count(placement);
 }
 
 /* The unit axis of a member before its lean. */
@@ -107,7 +76,7 @@ enum luxfall_status luxfall_place(const struct luxfall_placement *placement, str
     size_t count = luxfall_placement_count(placement);
     for (size_t member = 0; member < count; member++) {
         struct luxfall_pose *pose = &poses[member];
-        pose->at_mm = member_position(placement, member);
+        pose->at_mm = kinds[placement->kind]->position(placement, member);
         if (!(pose->at_mm.z > 0))
             return fail(error, LUXFALL_E_VALUE, member,
                         "member %zu stands %.4g mm above the plane; it must be above it", member + 1, pose->at_mm.z);

@@ -271,11 +271,11 @@ static bool any_read_by_free_rays(const struct stage *stage, const struct luxfal
 /* Runs pilots, longer ones while free rays hardly hit the readings, and plans the run from the last one's bands. */
 static enum luxfall_status plan_for_accuracy(const struct stage *stage, const struct luxfall_options *options,
                                              struct ray_plan *plan, struct luxfall_error *error) {
-    const double first_pilot = 1 << 15, map_pilot = 1 << 8, enough_hits = 2000, safety = 1.5, growth = 8;
+    const double first_pilot = 1 << 15, map_pilot = 1 << 8, enough_hits = 2000, safety = 2, growth = 8;
     uint64_t most = most_free_rays(stage, options);
     bool free_read = any_read_by_free_rays(stage, options);
     struct ray_plan pilot = {whole_share(options, free_read ? first_pilot : map_pilot), PILOT_POINTS,
-                             PILOT_POINTS * FIELD_POINTS_FACTOR, true};
+                             PILOT_POINTS * FIELD_POINTS_FACTOR, .pilot = true};
     double hits, band, share;
     for (;;) {
         struct ray_run run;
@@ -296,7 +296,8 @@ static enum luxfall_status plan_for_accuracy(const struct stage *stage, const st
     /* too few hits to tell a band: all that is allowed */
     double rays = !free_read ? 0 : hits < enough_hits ? (double)most : (double)pilot.free_rays * more;
     rays = fmax(fmax(rays, free_rays_for_map(stage, share)), (double)LEAST_FREE_RAYS);
-    plan->free_rays = rays > (double)most ? most : whole_share(options, rays);
+    plan->capped = rays > (double)most;
+    plan->free_rays = plan->capped ? most : whole_share(options, rays);
     plan->free_rays = plan->free_rays < most ? plan->free_rays : most;
     return LUXFALL_OK;
 }
@@ -331,6 +332,7 @@ static void note_run(const struct ray_run *run, struct luxfall_result *result) {
     for (size_t p = 0; p < result->plane_count; p++)
         for (size_t f = 0; f < result->field_count; f++)
             result->accuracy_worst = fmax(result->accuracy_worst, field_worst_band(&result->planes[p].fields[f]));
+    result->cap_reached = run->plan.capped;
     result->accuracy_reached = options->accuracy == 0 || result->accuracy_worst <= options->accuracy;
 }
 

@@ -15,6 +15,7 @@ struct ray_plan {
     uint64_t read_points;  /* at each reading, from each lamp */
     uint64_t field_points; /* over each field, from each lamp */
     bool pilot;
+    bool capped; /* more free rays were asked for than are allowed */
 };
 
 struct ray_run {

@@ -25,7 +25,7 @@ static void bundle_of_emitter(const struct luxfall_emitter *emitter, struct bund
 
 static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                           struct bundle *bundle, struct luxfall_error *error) {
-    bundle->law.kind = ANGLE_BEAM;
+    bundle->law.kind = &angle_law_beam;
     bundle->face = lens->beam.face;
     bundle->columns = bundle->rows = 1;
     bundle->efficiency = lens->beam.efficiency;

@@ -71,9 +71,9 @@ static void find_in_tracing(const struct finder *finder) {
     if (result->accuracy_wanted > 0 && !result->accuracy_reached)
         messages_add(
             finder->found, MESSAGE_WARNING, whole, NULL,
-            "accuracy of %.3g %% not reached within the ray cap: the widest band of a field's average, centre "
-            "or minimum is %.3g %%",
-            100 * result->accuracy_wanted, 100 * result->accuracy_worst);
+            "accuracy of %.3g %% not reached%s: the widest band of a field's average, centre or minimum is %.3g %%",
+            100 * result->accuracy_wanted, result->cap_reached ? " within the ray cap" : "",
+            100 * result->accuracy_worst);
     const struct luxfall_scene *light = &finder->scene->light;
     for (size_t i = 0; i < light->module_count; i++) {
         size_t lens = light->modules[i].lens;

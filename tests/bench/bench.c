@@ -209,7 +209,7 @@ static void add_width(struct table *table, const struct kernels *kernels, void (
 }
 
 static void prepare(void) {
-    struct angle_law bell = {.kind = ANGLE_BEAM, .beam = {.width_rad = 24 * 0.017453292519943295, .power = 2}};
+    struct angle_law bell = {.kind = &angle_law_beam, .beam = {.width_rad = 24 * 0.017453292519943295, .power = 2}};
     lambertian.lambertian = true;
     if (angle_launch_table_build(&bell, &beam) != LUXFALL_OK)
         exit(1);

@@ -126,6 +126,12 @@ check_kinds() {
     for solid in $(sed -nE 's/^const struct solid_kind (solid_[a-z_]+) = .*/\1/p' raytrace/lenses/*.c); do
         grep -q "&$solid\b" raytrace/lenses/solid.c || echo "$solid: not in the table of raytrace/lenses/solid.c"
     done
+    for placement in $(sed -nE 's/^const struct placement_kind (placement_[a-z_]+) = .*/\1/p' raytrace/placement/*.c); do
+        grep -q "&$placement\b" raytrace/placement/place.c || echo "$placement: not in the table of raytrace/placement/place.c"
+    done
+    for law in $(sed -nE 's/^const struct angle_law_kind (angle_law_[a-z_]+) = .*/\1/p' raytrace/emitters/*.c); do
+        grep -q "&$law\b" raytrace/emitters/emitter.c || echo "$law: no emitter shines by it"
+    done
     for command in $(sed -nE 's/^const struct command (command_[a-z_]+) = .*/\1/p' render/commands/*.c); do
         grep -q "&$command\b" render/commands/commands.c || echo "$command: not in the table of render/commands/commands.c"
     done

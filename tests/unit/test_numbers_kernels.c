@@ -26,8 +26,8 @@
 
 static struct angle_launch_table lambertian = {.lambertian = true}, power_four, bell;
 static struct angle_shape_table bell_shape;
-static const struct angle_law power_four_law = {.kind = ANGLE_COSINE, .power = 4};
-static const struct angle_law bell_law = {.kind = ANGLE_BEAM, .beam = {.width_rad = 24 * DEG, .power = 2}};
+static const struct angle_law power_four_law = {.kind = &angle_law_cosine, .power = 4};
+static const struct angle_law bell_law = {.kind = &angle_law_beam, .beam = {.width_rad = 24 * DEG, .power = 2}};
 
 static int build_tables(void **state) {
     (void)state;
