@@ -4,18 +4,14 @@
 
 #include "scenes/scene.h"
 
-#define FIGURE_WIDTH_PX 1400 /* the default */
+#define FIGURE_WIDTH_PX 1200 /* the default */
 #define FIGURE_WIDTH_MIN_PX 240
 #define FIGURE_WIDTH_MAX_PX 8000
 
 enum figure_scale { FIGURE_LINEAR, FIGURE_LOG };
 
 struct figure_style {
-    int width_px;            /* 0: default */
-#define FIGURE_WIDTH_PX 1400 /* the default */
-#define FIGURE_WIDTH_MIN_PX 240
-#define FIGURE_WIDTH_MAX_PX 8000
-
+    int width_px; /* 0: default */
     enum figure_scale scale;
     double top_lx; /* top of the colour bar; 0: a round number above the peak */
 };
