@@ -153,7 +153,8 @@ struct luxfall_estimate fine_map_spot(const struct fine_map *map, const double *
     struct luxfall_estimate whole = {spot_without(&spot, -1), NAN};
     if (isnan(whole.value))
         return estimate_none();
-    return map->replicates == 1 ? whole : estimate_jackknife(spot_without, &spot, map->replicates, 1, true);
+    return map->replicates == 1 ? whole
+                                : estimate_jackknife(spot_without, &spot, map->replicates, EXTREME_FACTOR, true);
 }
 
 /* ---- means over discs --------------------------------------------------------------------------------------------

@@ -181,6 +181,18 @@ static enum luxfall_status observe(struct direct_way *way, const struct luxfall_
     return LUXFALL_OK;
 }
 
+/* What the ledger fails to close by, over what was emitted: each entry is an integral of its own. */
+static double ledger_gap(const struct luxfall_result *result) {
+    double gap = 0;
+    for (size_t p = 0; p < result->plane_count; p++) {
+        const struct luxfall_ledger *ledger = &result->planes[p].ledger;
+        double sum_lm = ledger->on_map_lm.value + ledger->off_map_lm.value + ledger->absorbed_lm.value;
+        if (ledger->emitted_lm.value > 0)
+            gap = fmax(gap, fabs(sum_lm / ledger->emitted_lm.value - 1));
+    }
+    return gap;
+}
+
 enum luxfall_status trace_direct(const struct stage *stage, const struct luxfall_options *options,
                                  struct luxfall_result **out, struct luxfall_error *error) {
     struct observations seen = {0};
@@ -197,7 +209,7 @@ enum luxfall_status trace_direct(const struct stage *stage, const struct luxfall
     if (status == LUXFALL_OK) {
         (*out)->method = LUXFALL_DIRECT;
         (*out)->seed = options->seed;
-        (*out)->quadrature_error = way->error;
+        (*out)->quadrature_error = fmax(way->error, ledger_gap(*out));
         (*out)->accuracy_reached = true;
         (*out)->accuracy_wanted = options->accuracy;
     }

@@ -302,9 +302,21 @@ static enum luxfall_status plan_for_accuracy(const struct stage *stage, const st
     return LUXFALL_OK;
 }
 
+/* As many rays to the fields as free ones, about, when their number is given. */
+static uint64_t points_for_rays(const struct stage *stage, uint64_t rays) {
+    enum { FEWEST = 8 };
+    double a_point = 0; /* rays that one point at every reading takes */
+    for (size_t f = 0; f < stage->scene->field_count; f++)
+        a_point += stage->grids[f].count + (double)FIELD_POINTS_FACTOR;
+    a_point *= (double)(stage->lamp_count * stage->scene->target.level_count) * LUXFALL_REPLICATES;
+    double points = (double)rays / fmax(a_point, 1);
+    uint64_t power = power_of_two_from(points / 2 + 0.5); /* at or below */
+    return power < FEWEST ? FEWEST : power > MOST_POINTS ? MOST_POINTS : power;
+}
+
 static enum luxfall_status make_plan(const struct stage *stage, const struct luxfall_options *options,
                                      struct ray_plan *plan, struct luxfall_error *error) {
-    *plan = (struct ray_plan){.read_points = LEAST_POINTS};
+    *plan = (struct ray_plan){.read_points = points_for_rays(stage, options->rays)};
     enum luxfall_status status = LUXFALL_OK;
     if (options->accuracy > 0) {
         status = plan_for_accuracy(stage, options, plan, error);
