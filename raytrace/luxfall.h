@@ -352,8 +352,8 @@ struct luxfall_result {
     uint64_t rays_to_fields; /* those at the fields */
     uint64_t rays_cast; /* landings computed: placements and symmetries of every free ray, and those at the fields */
     int replicates;
-    bool accuracy_reached;   /* the bands are as narrow as wanted */
-    bool cap_reached;        /* the cap on rays or landings came before the rays that the pilot asked for */
+    bool accuracy_reached; /* the bands are as narrow as wanted */
+    bool cap_reached;      /* the cap on rays or landings came before the rays that the pilot asked for */
     double accuracy_wanted,
         accuracy_worst;      /* relative; worst = the widest band of average, centre, minimum that was got */
     double quadrature_error; /* direct: relative error of that way, from halving its nodes */
