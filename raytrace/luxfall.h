@@ -354,9 +354,9 @@ struct luxfall_result {
     int replicates;
     bool accuracy_reached; /* the bands are as narrow as wanted */
     bool cap_reached;      /* the cap on rays or landings came before the rays that the pilot asked for */
-    double accuracy_wanted,
-        accuracy_worst;      /* relative; worst = the widest band of average, centre, minimum that was got */
-    double quadrature_error; /* direct: relative error of that way, from halving its nodes */
+    double accuracy_wanted;
+    double accuracy_worst;   /* relative: the widest band of average, centre, minimum that was got */
+    double quadrature_error; /* direct: relative error of that way; METHODS section 4 */
     size_t plane_count, field_count, module_count;
     struct luxfall_plane_result *planes;
     struct luxfall_module_result *modules;
