@@ -21,7 +21,7 @@ trace() {
     name=$1
     shift
     echo "gallery: $name"
-    build/luxfall trace "scenes/$name.yaml" --width 600 --out "build/gallery/$name" "$@" >"build/gallery/$name.txt"
+    build/luxfall trace "scenes/$name.yaml" --width 900 --out "build/gallery/$name" "$@" >"build/gallery/$name.txt"
     for map in build/gallery/"$name"/map*.png; do
         level=$(basename "$map" .png)
         picture "$name/$level" "$name${level#map}"

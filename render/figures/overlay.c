@@ -126,7 +126,8 @@ static bool find_label_spot(const struct map_panel *panel, const struct contour_
 /* The colour of the map itself is the halo: the line pauses for its label. */
 static void label_level(struct map_panel *panel, const struct panel_lines *lines, size_t level) {
     char string[16];
-    snprintf(string, sizeof string, "%.0f %%", 100 * lines->share[level]);
+    /* a narrow space (U+202F): the line would show through a wide one */
+    snprintf(string, sizeof string, "%.0f\u202f%%", 100 * lines->share[level]);
     struct text text = {.string = string, .size = line_label_size * panel->text_scale, .halo_width = 4};
     text.ink = tone_reading_ink(panel->tone, lines->lux[level]);
     text.halo = tone_ink(panel->tone, lines->lux[level]);
