@@ -81,14 +81,36 @@ struct luxfall_intensity {
     const double *curve_relative;
 };
 
+/* What an emitter does at a current: points with currents ascending from above 0, flux and voltage above 0. Between
+ * them flux, voltage and junction temperature follow a monotone cubic through the points; outside them nothing is
+ * known. One point: known at that current alone. METHODS sec. 10. */
+struct luxfall_drive {
+    size_t count; /* 0: nothing is known */
+    const double *current_a;
+    const double *flux_lm;    /* all dies together */
+    const double *voltage_v;  /* over the whole emitter; NULL: not known */
+    const double *junction_c; /* degrees Celsius at which the flux holds; NULL: not said */
+};
+
+/* NaN where not known. */
+struct luxfall_operating_point {
+    double current_a, flux_lm, voltage_v, power_w, junction_c;
+};
+
+/* Error VALUE: the current lies outside the points; the text names their range. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_drive_at(const struct luxfall_drive *drive, double current_a,
+                                                                 struct luxfall_operating_point *out,
+                                                                 struct luxfall_error *error);
+
 /* Dies in columns x rows, centred, all alike; each point of each die shines with the same intensity. */
 struct luxfall_emitter {
     const char *name;
     struct luxfall_face die;
     int columns, rows;             /* 1 or more */
     double pitch_x_mm, pitch_y_mm; /* centre to centre; unused for a single column or row */
-    double flux_lm;                /* all dies together */
+    double flux_lm;                /* all dies together, of modules that name no current; 0: they must name one */
     struct luxfall_intensity intensity;
+    struct luxfall_drive drive; /* asked for modules that name a current */
 };
 
 /* ---- what bends ------------------------------------------------------------------------------------------------ */
@@ -213,7 +235,9 @@ struct luxfall_module {
     size_t emitter, lens; /* indices; lens may be LUXFALL_NO_LENS */
     struct luxfall_pose pose;
     double scale; /* multiplies the emitter's flux, > 0 */
-    bool dark;    /* out: sends nothing */
+    bool dark;    /* out: sends nothing, draws nothing */
+    double
+        current_a; /* the emitter's drive tells flux and voltage there; 0: its flux_lm stands, power is not known */
 };
 
 /* ---- where light falls ----------------------------------------------------------------------------------------- */
@@ -274,7 +298,9 @@ struct luxfall_options {
     int threads;       /* 0: all processors */
     enum luxfall_points points;
     enum luxfall_vectors vectors;
-    bool free_only; /* no rays launched at the fields: everything from free rays */
+    bool free_only;   /* no rays launched at the fields: everything from free rays */
+    bool fields_only; /* direct: fields alone, to the same bits and sooner; map, spot, sections and ledger are NaN or
+                       * empty (emitted_lm and e_lx included) */
     bool (*progress)(void *user,
                      const struct luxfall_progress *now); /* false stops; one call at a time; NULL: none */
     void *user;
@@ -342,7 +368,8 @@ struct luxfall_plane_result {
 
 struct luxfall_module_result {
     struct luxfall_bracket bracket;
-    double flux_lm; /* of its emitter, scale included; 0 when dark */
+    double flux_lm;                                   /* of its emitter, scale included; 0 when dark */
+    double current_a, voltage_v, power_w, junction_c; /* NaN: not known; when dark current and power are 0 */
 };
 
 struct luxfall_result {
@@ -361,6 +388,7 @@ struct luxfall_result {
     struct luxfall_plane_result *planes;
     struct luxfall_module_result *modules;
     double leaving_lm; /* lumens that leave the lenses */
+    double power_w;    /* of all lit modules together; NaN: not known of one of them */
 };
 
 /* Traces the scene, by rays or the direct way as the options say. On success *out is a new result.
@@ -377,6 +405,54 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_direct_reading(const str
                                                                        double y_mm, double level_mm,
                                                                        double reading_mm, double *out_lx,
                                                                        struct luxfall_error *error);
+
+/* ---- readings of a meter --------------------------------------------------------------------------------------- */
+
+#define LUXFALL_ALL_MODULES SIZE_MAX
+
+/* One reading, as it was taken. */
+struct luxfall_reading {
+    double x_mm, y_mm, level_mm;
+    double head_mm;          /* diameter of the meter's head; 0: a point */
+    const bool *dark;        /* module_count of them: out while it was read; NULL: as the scene has them */
+    const double *current_a; /* module_count of them: the current while it was read; NULL: as the scene has them */
+};
+
+/* What each reading should have been: mean over the head. Where all light is known by angle, the direct way: u95 is
+ * NaN. Otherwise by rays, as the options say. out: count of them. Errors as of luxfall_trace(). */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status
+luxfall_forecast_readings(const struct luxfall_scene *scene, size_t count, const struct luxfall_reading *readings,
+                          const struct luxfall_options *options, struct luxfall_estimate *out,
+                          struct luxfall_error *error);
+
+/* Least squares of reading = scale x forecast, weighted by 1/u^2 where u is not NULL. METHODS sec. 11. */
+struct luxfall_scale_fit {
+    double scale, scale_u; /* and its standard uncertainty, from the residuals (0 for a single reading: NaN) */
+    double residual_sd;    /* of the readings about the fit, count - 1 degrees of freedom, in their unit */
+};
+/* Error VALUE: no reading, or no forecast above 0. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_scale_fit(size_t count, const double *forecast,
+                                                                  const double *reading, const double *u,
+                                                                  struct luxfall_scale_fit *out,
+                                                                  struct luxfall_error *error);
+
+/* ---- cameras --------------------------------------------------------------------------------------------------- */
+
+/* METHODS sec. 12. */
+struct luxfall_camera {
+    double f_number;      /* as engraved, > 0 */
+    double magnification; /* size on the sensor over size on the stage, 0 or more; 0 where f_number is the effective
+                             one */
+    double iso;           /* > 0 */
+    double reflectance;   /* of the object, diffuse, 0..1 */
+    double transmission;  /* of the optics, 0..1 */
+};
+/* Lux on the sensor under lux on the object; and the shutter time, s, that fills the sensor (ISO 12232: 78 lx s over
+ * the ISO speed). */
+LUXFALL_API double luxfall_sensor_lx(const struct luxfall_camera *camera, double object_lx);
+LUXFALL_API double luxfall_shutter_s(const struct luxfall_camera *camera, double object_lx);
+/* Stops that a ratio of light is below 1: -log2. */
+LUXFALL_API double luxfall_stops(double ratio);
 
 /* Name of the vector width that the options lead to on this machine: "plain", "avx2", "avx512". */
 LUXFALL_API const char *luxfall_vectors_name(enum luxfall_vectors wanted);

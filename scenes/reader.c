@@ -194,7 +194,8 @@ static bool fill_modules(struct reader *reader) {
             const char *name =
                 group->count == 1 ? group->name : arena_format(reader->arena, "%s %zu", group->name, i + 1);
             modules[group->first + i] = (struct luxfall_module){
-                name, group->emitter, group->lens, entry->poses[i], entry->scale[i], entry->dark[i]};
+                name,           group->emitter,  group->lens, entry->poses[i], entry->scale[i],
+                entry->dark[i], group->current_a};
         }
     }
     scene->group_count = reader->group_count;

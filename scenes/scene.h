@@ -49,7 +49,27 @@ struct scene_group {
     const char *name;
     struct luxfall_placement placement;
     size_t emitter, lens;
+    size_t sink, board; /* one for every member; SCENE_NONE: none */
+    double current_a;   /* 0: none is named */
     size_t first, count;
+    struct scene_place place;
+};
+#define SCENE_NONE SIZE_MAX
+
+/* What is bought and neither shines nor bends. */
+struct scene_part {
+    const char *name;
+    double price; /* of one, in the scene's currency; NaN: none given */
+};
+
+/* One line of the file that `readings` names; what it says of modules is already told member by member. */
+struct scene_reading {
+    struct luxfall_reading taken; /* its arrays are the scene's */
+    double lx;                    /* the dark reading subtracted */
+    double u_lx;                  /* standard uncertainty; NaN: not said */
+    const char *note;             /* NULL: none */
+    const char *module;           /* the one lit, as written; NULL: all that the scene lights */
+    double current_a;             /* as written; NaN: the scene's */
     struct scene_place place;
 };
 
@@ -63,7 +83,18 @@ struct scene {
     uint64_t seed;
     struct scene_place *emitter_places, *lens_places, *field_places;
     struct scene_place target_place;
-    void *storage; /* private */
+    const char *currency;                 /* of all prices; NULL: no price is given */
+    double *emitter_prices, *lens_prices; /* NaN: none given */
+    struct scene_part *sinks, *boards;
+    size_t sink_count, board_count;
+    const char *readings_file; /* as written; NULL: no readings */
+    double head_mm, dark_lx;
+    struct scene_reading *readings;
+    size_t reading_count;
+    bool has_camera;
+    struct luxfall_camera camera;         /* the scene's; has_camera */
+    struct luxfall_camera *field_cameras; /* of each field: the scene's with what the field says; NULL: no camera */
+    void *storage;                        /* private */
 };
 
 /* Reads and checks. *out is NULL when there is any error; warnings alone let it through. The messages are added to.
@@ -84,6 +115,32 @@ int scene_write(const struct scene *scene, FILE *stream);
 /* A commented, valid starting scene; NULL for an unknown kind. Kinds: scene_starter_kinds, NULL-terminated. */
 const char *scene_starter(const char *kind);
 extern const char *const scene_starter_kinds[];
+
+/* What every member of the scene costs together, dark ones too; NaN when a part of a module has no price (*missing is
+ * then its name, else NULL) or none has one. */
+double scene_price(const struct scene *scene, const char **missing);
+
+/* A value of the scene changed before it is read, as if the file said so: path "modules.ring.aim", text "36 mm
+ * short". A path names keys from the root, parted by dots; an entry of a list goes by its name, or its number from 1.
+ * Parts files are looked through too. A key that is not there is added to its map. */
+struct scene_edit {
+    const char *path, *text;
+    const char *origin; /* who says so, as messages name it: "--vary" */
+};
+
+/* Starts as {0}: no change. */
+struct scene_changes {
+    const char *lens;    /* every group that names a lens takes this one; NULL: as written */
+    const char *emitter; /* every group takes this one; NULL: as written */
+    double current_a;    /* every group takes this current; 0: as written */
+    const char *origin;  /* who says so */
+    size_t edit_count;
+    const struct scene_edit *edits;
+};
+
+/* scene_read() of a scene with changes. Unknown names and paths are errors (2) at the place in the origin's text. */
+LUXFALL_CHECKED int scene_read_changed(const char *path, const struct scene_changes *changes, struct scene **out,
+                                       struct messages *messages);
 
 /* A second scene that differs in one lens: every group that names a lens takes this one. An unknown name is
  * an error (2). Used by compare --lenses. */

@@ -10,10 +10,18 @@
 
 enum figure_scale { FIGURE_LINEAR, FIGURE_LOG };
 
+/* Readings of a meter to set on the pictures, with what they should have been. */
+struct figure_readings {
+    size_t count;
+    const struct scene_reading *readings;
+    const struct luxfall_estimate *forecast_lx;
+};
+
 struct figure_style {
     int width_px; /* 0: default */
     enum figure_scale scale;
-    double top_lx; /* top of the colour bar; 0: a round number above the peak */
+    double top_lx;                          /* top of the colour bar; 0: a round number above the peak */
+    const struct figure_readings *readings; /* shown on map and section; NULL: none */
 };
 
 /* The top that a scale takes by itself above this peak: pictures made apart can share it. */
@@ -43,4 +51,55 @@ int figure_compare(const char *path, size_t count, const struct scene *const *sc
 int figure_compare_sections(const char *path, size_t count, const struct scene *const *scenes,
                             const struct luxfall_result *const *results, const char *const *names, size_t plane,
                             const struct figure_style *style, struct figure_error *error);
+
+/* Curves over one varied number: panels above each other with one x axis, each with one unit. */
+struct figure_series {
+    const char *label;
+    const double *value, *u95; /* count of them; NaN: a gap; u95 NULL: no bands */
+};
+struct figure_panel {
+    const char *label, *unit;
+    size_t series_count;
+    const struct figure_series *series;
+    double want; /* a limit drawn across; NaN: none */
+};
+struct figure_mark {
+    double x;
+    const char *label;
+};
+struct figure_sweep {
+    const char *title, *caption;
+    const char *x_label, *x_unit;
+    size_t count;
+    const double *x;
+    const char *x2_label, *x2_unit; /* a second axis along the top, such as watts over current; NULL: none */
+    const double *x2;               /* count of them, ascending with x */
+    size_t panel_count, mark_count;
+    const struct figure_panel *panels;
+    const struct figure_mark *marks;
+};
+int figure_sweep(const char *path, const struct figure_sweep *sweep, const struct figure_style *style,
+                 struct figure_error *error);
+
+/* One statistic over two varied numbers. */
+struct figure_heat {
+    const char *title, *caption;
+    const char *x_label, *x_unit, *y_label, *y_unit, *value_label, *value_unit;
+    size_t columns, rows;
+    const double *x, *y, *value; /* value: rows x columns; NaN: not to be had */
+    double want;                 /* a line where the value crosses it; NaN: none */
+    double best_x, best_y;       /* marked; NaN: none */
+};
+int figure_heat(const char *path, const struct figure_heat *heat, const struct figure_style *style,
+                struct figure_error *error);
+
+/* b over a - 1 in percent, cell by cell, diverging colours, of two results on the same target. */
+int figure_difference(const char *path, const struct scene *const scenes[2],
+                      const struct luxfall_result *const results[2], const char *const names[2], size_t plane,
+                      const struct figure_style *style, struct figure_error *error);
+
+/* The workshop sheet: plan and side view with angles, distances and clock numbers, and their table; black on white.
+ */
+int figure_bracket(const char *path, const struct scene *scene, const struct figure_style *style,
+                   struct figure_error *error);
 #endif
