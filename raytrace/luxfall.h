@@ -299,8 +299,8 @@ struct luxfall_options {
     enum luxfall_points points;
     enum luxfall_vectors vectors;
     bool free_only;   /* no rays launched at the fields: everything from free rays */
-    bool fields_only; /* direct: fields alone, to the same bits and sooner; map, spot, sections and ledger are NaN or
-                       * empty (emitted_lm and e_lx included) */
+    bool fields_only; /* direct: the fields alone, to the same bits and sooner: e_lx and sections stay empty; map,
+                       * spot, ledger and centre_direct_lx NaN. By rays it is not heeded */
     bool (*progress)(void *user,
                      const struct luxfall_progress *now); /* false stops; one call at a time; NULL: none */
     void *user;

@@ -155,10 +155,12 @@ static bool observe_plane(struct direct_way *way, size_t plane, struct observati
     double level_mm = way->stage->scene->target.level_mm[plane];
     if (!plane_light_make(way, level_mm, light))
         return false;
-    *map = direct_map(light, &seen->maps[plane]);
-    seen->maps[plane].direct_lx = *map;
-    seen->off_map_lm[plane] = off_map_lm(way, plane);
-    bool good = *map && !isnan(seen->off_map_lm[plane]);
+    if (!seen->fields_only) {
+        *map = direct_map(light, &seen->maps[plane]);
+        seen->maps[plane].direct_lx = *map;
+        seen->off_map_lm[plane] = off_map_lm(way, plane);
+    }
+    bool good = seen->fields_only || (*map && !isnan(seen->off_map_lm[plane]));
     for (size_t f = 0; f < seen->field_count && good; f++)
         good = read_field(light, seen, plane, f);
     return good;
@@ -203,6 +205,7 @@ enum luxfall_status trace_direct(const struct stage *stage, const struct luxfall
     double **maps = calloc(planes, sizeof *maps);
     struct plane_light *lights = calloc(planes, sizeof *lights);
     bool good = way && maps && lights && observations_make(stage, 1, &seen);
+    seen.fields_only = options->fields_only;
     enum luxfall_status status = good ? observe(way, options, &seen, maps, lights, error) : fail_memory(error);
     if (status == LUXFALL_OK)
         status = result_make(&seen, out, error);

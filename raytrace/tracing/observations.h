@@ -24,6 +24,7 @@ struct observations {
     double lm_per_quantum;         /* of one replicate; by rays */
     struct quanta_ledger *ledgers; /* replicates; by rays */
     double *off_map_lm;            /* planes; the direct way's own integral */
+    bool fields_only;              /* no maps were made: nothing of them is told */
 
     /* Where all light is known by angle: means over discs of stage->disc_mm on a plane as one replicate sees them;
      * else NULL, and the maps are read instead. */

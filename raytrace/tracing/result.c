@@ -300,23 +300,16 @@ static void make_fields(const struct observations *seen, size_t plane, struct lu
     }
 }
 
-static bool make_plane(const struct observations *seen, size_t plane, struct luxfall_plane_result *out) {
-    const struct luxfall_target *target = &seen->stage->scene->target;
-    size_t cells = (size_t)target->columns * (size_t)target->rows;
+/* Map, peak, spots, ledger, sections. */
+static bool make_map(const struct observations *seen, size_t plane, struct luxfall_plane_result *out) {
+    size_t cells = (size_t)out->columns * (size_t)out->rows;
     struct plane_work work;
-    out->level_mm = target->level_mm[plane];
-    out->columns = target->columns;
-    out->rows = target->rows;
-    out->cell_mm = target->cell_mm;
-    out->disc_mm = seen->stage->disc_mm;
     out->e_lx = malloc(cells * sizeof *out->e_lx);
     out->e_u95_lx = seen->replicates > 1 ? malloc(cells * sizeof *out->e_u95_lx) : NULL;
-    out->fields = calloc(seen->field_count + 1, sizeof *out->fields);
-    bool good = work_make(seen, plane, &work) && out->e_lx && out->fields && (out->e_u95_lx || seen->replicates == 1);
+    bool good = work_make(seen, plane, &work) && out->e_lx && (out->e_u95_lx || seen->replicates == 1);
     if (good) {
         fine_map_coarse(&seen->maps[plane], out->e_lx, out->e_u95_lx);
         peak_and_spots(&work, out);
-        make_fields(seen, plane, out->fields);
         if (seen->replicates > 1)
             ledger_by_rays(seen, plane, &out->ledger);
         else
@@ -325,6 +318,34 @@ static bool make_plane(const struct observations *seen, size_t plane, struct lux
     }
     work_free(&work);
     return good;
+}
+
+/* What only a map tells, when none was made. */
+static void leave_map_out(struct luxfall_plane_result *out) {
+    const struct luxfall_estimate none = {NAN, NAN};
+    struct luxfall_ledger *ledger = &out->ledger;
+    out->peak_lx = out->centre_lx = out->half_peak_diameter_mm = out->tenth_peak_diameter_mm = none;
+    out->peak_x_mm = out->peak_y_mm = NAN;
+    ledger->emitted_lm = ledger->on_map_lm = ledger->off_map_lm = ledger->absorbed_lm = ledger->abandoned_lm = none;
+    for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
+        ledger->loss_lm[loss] = none;
+}
+
+static bool make_plane(const struct observations *seen, size_t plane, struct luxfall_plane_result *out) {
+    const struct luxfall_target *target = &seen->stage->scene->target;
+    out->level_mm = target->level_mm[plane];
+    out->columns = target->columns;
+    out->rows = target->rows;
+    out->cell_mm = target->cell_mm;
+    out->disc_mm = seen->stage->disc_mm;
+    out->fields = calloc(seen->field_count + 1, sizeof *out->fields);
+    if (!out->fields)
+        return false;
+    make_fields(seen, plane, out->fields);
+    if (!seen->fields_only)
+        return make_map(seen, plane, out);
+    leave_map_out(out);
+    return true;
 }
 
 static void make_modules(const struct stage *stage, struct luxfall_module_result *out) {

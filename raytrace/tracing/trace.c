@@ -28,7 +28,7 @@ static enum luxfall_status read_options(const struct luxfall_options *given, str
 /* The direct integral at the fields' centres, over the same reading discs. */
 static enum luxfall_status add_direct_centres(const struct stage *stage, const struct luxfall_options *options,
                                               struct luxfall_result *result, struct luxfall_error *error) {
-    if (!stage->known_by_angle)
+    if (!stage->known_by_angle || (options->method == LUXFALL_DIRECT && options->fields_only))
         return LUXFALL_OK;
     struct direct_way *way = direct_way_make(stage, options->threads);
     if (!way)

@@ -316,6 +316,34 @@ static void direct_ledger_closes(void **state) {
     assert_true(to_the_bit < traced / 2);
 }
 
+/* Fields alone are those of the whole; one moved by its last digit is not. */
+static void fields_alone_are_the_same_fields(void **state) {
+    (void)state;
+    for (int n = 0; n < scenes; n += 5) {
+        struct bench b;
+        start_scene(&b, n);
+        struct luxfall_options options;
+        luxfall_options_init(&options);
+        options.method = LUXFALL_DIRECT;
+        struct luxfall_result *whole = bench_trace(&b, &options);
+        options.fields_only = true;
+        struct luxfall_result *alone = bench_trace(&b, &options);
+        for (size_t f = 0; f < whole->field_count; f++) {
+            struct luxfall_field_result want = whole->planes[0].fields[f], got = alone->planes[0].fields[f];
+            assert_true(isnan(got.centre_direct_lx));
+            want.centre_direct_lx = got.centre_direct_lx = 0;
+            assert_memory_equal(&want, &got, sizeof want);
+            got.centre_lx.value = nextafter(got.centre_lx.value, INFINITY);
+            assert_memory_not_equal(&want, &got, sizeof want);
+        }
+        assert_null(alone->planes[0].e_lx);
+        assert_true(isnan(alone->planes[0].ledger.on_map_lm.value) && isnan(alone->planes[0].peak_lx.value));
+        assert_true(alone->leaving_lm == whole->leaving_lm);
+        luxfall_result_free(whole);
+        luxfall_result_free(alone);
+    }
+}
+
 /* ---- single facts -----------------------------------------------------------------------------------------------
  */
 
@@ -415,6 +443,7 @@ int main(void) {
         cmocka_unit_test(ledger_and_bits_by_rays),
         cmocka_unit_test(linear_by_rays),
         cmocka_unit_test(direct_ledger_closes),
+        cmocka_unit_test(fields_alone_are_the_same_fields),
         cmocka_unit_test(short_is_the_near_side),
         cmocka_unit_test(a_square_die_has_eight_images),
         cmocka_unit_test(field_angle_and_face_count),
