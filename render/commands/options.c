@@ -57,17 +57,39 @@ static int bad_option(const struct command *command, const char *given, int code
     return wrong_use(command, what);
 }
 
+/* Takes over the text; NULL stays for a switch. */
+static bool keep_text(struct option_value *value, char *text) {
+    char **more = realloc(value->texts, (value->text_count + 2) * sizeof *more);
+    if (!more) {
+        free(text);
+        return false;
+    }
+    more[value->text_count] = text;
+    value->text_count += text != NULL;
+    more[value->text_count] = NULL;
+    value->texts = more;
+    value->text = text;
+    return true;
+}
+
 static void take_value(struct parse *parse, size_t index, char *text) {
     const struct option *option = &parse->command->options[index];
     struct option_value *value = &parse->values[index];
     char reason[300], what[400];
-    free(value->text);
-    *value = (struct option_value){.given = true};
-    if (option->convert && !option->convert(option, text, value, reason, sizeof reason)) {
+    *value = (struct option_value){.given = true, .texts = value->texts, .text_count = value->text_count};
+    if (!keep_text(value, text)) {
+        fputs("luxfall: error: out of memory\n", stderr);
+        parse->status = EXIT_MACHINE;
+    } else if (option->convert && !option->convert(option, text, value, reason, sizeof reason)) {
         snprintf(what, sizeof what, "--%s: %s", option->name, reason);
         parse->status = wrong_use(parse->command, what);
     }
-    value->text = text;
+}
+
+static void release_value(struct option_value *value) {
+    for (size_t i = 0; i < value->text_count; i++)
+        free(value->texts[i]);
+    free(value->texts);
 }
 
 /* popt sees the command's options and the common ones; its number for each is the index + 1. */
@@ -130,7 +152,7 @@ int command_run(const struct command *command, int word_count, const char **word
     take_options(&parse, context);
     int status = parse.status < 0 ? run_parsed(&parse, context) : parse.status;
     for (size_t i = 0; i < options_count(command->options); i++)
-        free(parse.values[i].text);
+        release_value(&parse.values[i]);
     poptFreeContext(context);
     return status;
 }

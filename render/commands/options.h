@@ -10,10 +10,12 @@
 /* Exit status of the program, design: done, the machine could not, the user's words or files are wrong, stopped. */
 enum { EXIT_DONE = 0, EXIT_MACHINE = 1, EXIT_USER = 2, EXIT_STOPPED = 130 };
 
-/* What an option was given. text belongs to the option_set. */
+/* What an option was given. Given several times, the last counts: number, count, choice and text are its. */
 struct option_value {
     bool given;
-    char *text;
+    const char *text;
+    char **texts; /* every one that was given, in order, and NULL; NULL: none */
+    size_t text_count;
     double number;
     uint64_t count;
     int choice;

@@ -41,7 +41,7 @@ static int choose_vectors(struct tracing *tracing, const char *command, const st
     return 0;
 }
 
-int tracing_init(struct tracing *tracing, const char *command, const struct option_value *values) {
+int tracing_init_shared(struct tracing *tracing, const char *command, const struct option_value *values) {
     *tracing = (struct tracing){.out = values[OPT_OUT].text, .json = values[OPT_JSON].text};
     struct luxfall_options *options = &tracing->options;
     luxfall_options_init(options);
@@ -57,14 +57,22 @@ int tracing_init(struct tracing *tracing, const char *command, const struct opti
         options->seed = values[OPT_SEED].count;
     options->threads = (int)values[OPT_THREADS].count;
     options->points = values[OPT_POINTS].choice ? LUXFALL_RANDOM : LUXFALL_SCRAMBLED;
+    tracing->style.width_px = (int)values[OPT_WIDTH].count;
+    if (!tracing->out && values[OPT_WIDTH].given)
+        return wrong_words(command, "--width shapes pictures: give --out DIR too");
+    return choose_vectors(tracing, command, &values[OPT_VECTORS]);
+}
+
+int tracing_init(struct tracing *tracing, const char *command, const struct option_value *values) {
+    int status = tracing_init_shared(tracing, command, values);
+    if (status)
+        return status;
     tracing->style.scale = values[OPT_SCALE].choice ? FIGURE_LOG : FIGURE_LINEAR;
     tracing->style.top_lx = values[OPT_TOP].number;
-    tracing->style.width_px = (int)values[OPT_WIDTH].count;
     tracing->linear_png = values[OPT_LINEAR_PNG].given;
-    if (!tracing->out &&
-        (tracing->linear_png || values[OPT_SCALE].given || values[OPT_TOP].given || values[OPT_WIDTH].given))
-        return wrong_words(command, "--scale, --top, --width and --linear-png shape pictures: give --out DIR too");
-    return choose_vectors(tracing, command, &values[OPT_VECTORS]);
+    if (!tracing->out && (tracing->linear_png || values[OPT_SCALE].given || values[OPT_TOP].given))
+        return wrong_words(command, "--scale, --top and --linear-png shape pictures: give --out DIR too");
+    return 0;
 }
 
 /* ---- reading and tracing --------------------------------------------------------------------------------------- */

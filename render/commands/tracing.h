@@ -7,15 +7,8 @@
 #include "render/figures/figures.h"
 #include "values.h"
 
-/* X(ID, rows of struct option). */
-#define TRACING_OPTIONS(X)                                                                                           \
-    X(OUT, "out", "DIR",                                                                                             \
-      "write map.png, section.png, statistics.json, map.csv and map.tiff there; the folder is made when missing, "   \
-      "the "                                                                                                         \
-      "files appear all together or not at all; with several levels the level joins the name, as in map_-10mm.png",  \
-      value_text, NULL, COMPLETE_FOLDER)                                                                             \
-    X(JSON, "json", "FILE", "write the statistics as JSON; - is standard output, which then carries nothing else",   \
-      value_text, NULL, COMPLETE_FILE)                                                                               \
+/* X(ID, rows of struct option). Those of every command that traces... */
+#define SHARED_OPTIONS(X)                                                                                            \
     X(METHOD, "method", "WAY",                                                                                       \
       "rays (default), or direct: the integral over the lens faces, at once and without noise, for light that is "   \
       "known by angle",                                                                                              \
@@ -36,17 +29,30 @@
     X(VECTORS, "vectors", "WIDTH",                                                                                   \
       "best (default), plain, avx2 or avx512: the processor's vector units to use; the results do not depend on it", \
       value_choice, vectors_choices, COMPLETE_CHOICES)                                                               \
+    X(WIDTH, "width", "PX", "width of the pictures in pixels", value_pixels, NULL, COMPLETE_NOTHING)
+
+/* ...and all of a command whose result is a traced scene with its map. */
+#define TRACING_OPTIONS(X)                                                                                           \
+    X(OUT, "out", "DIR",                                                                                             \
+      "write map.png, section.png, statistics.json, map.csv and map.tiff there; the folder is made when missing, "   \
+      "the "                                                                                                         \
+      "files appear all together or not at all; with several levels the level joins the name, as in map_-10mm.png",  \
+      value_text, NULL, COMPLETE_FOLDER)                                                                             \
+    X(JSON, "json", "FILE", "write the statistics as JSON; - is standard output, which then carries nothing else",   \
+      value_text, NULL, COMPLETE_FILE)                                                                               \
+    SHARED_OPTIONS(X)                                                                                                \
     X(SCALE, "scale", "KIND", "linear (default) or log colours in the pictures", value_choice, scale_choices,        \
       COMPLETE_CHOICES)                                                                                              \
     X(TOP, "top", "LUX", "top of the colour bar, such as 120000 or \"120 klx\", to compare pictures", value_lux,     \
       NULL, COMPLETE_NOTHING)                                                                                        \
-    X(WIDTH, "width", "PX", "width of the pictures in pixels", value_pixels, NULL, COMPLETE_NOTHING)                 \
     X(LINEAR_PNG, "linear-png", NULL, "with --out: also map-linear.png, 16-bit grey, even steps of lux", NULL, NULL, \
       COMPLETE_NOTHING)
 
+/* Whoever writes rows of its own for the first two keeps their order. */
 #define OPTION_ID(id, ...) OPT_##id,
 #define OPTION_ROW(id, ...) {__VA_ARGS__},
 enum tracing_option { TRACING_OPTIONS(OPTION_ID) TRACING_OPTION_COUNT };
+enum { SHARED_OPTION_COUNT = OPT_WIDTH + 1 };
 
 extern const char *const method_choices[], *const points_choices[], *const vectors_choices[], *const scale_choices[];
 
@@ -58,8 +64,10 @@ struct tracing {
     const char *out, *json; /* NULL: not asked for */
 };
 
-/* 0, or an exit status after telling stderr why. */
+/* 0, or an exit status after telling stderr why. The first is for commands of TRACING_OPTIONS, the other for those
+ * that take SHARED_OPTIONS after their own --out and --json. */
 int tracing_init(struct tracing *tracing, const char *command, const struct option_value *values);
+int tracing_init_shared(struct tracing *tracing, const char *command, const struct option_value *values);
 
 /* A scene with its messages and, once traced, its result. */
 struct traced {

@@ -3,6 +3,7 @@
 #include "run.h"
 
 #include "render/commands/options.h"
+#include "render/commands/values.h"
 
 #include <ctype.h>
 
@@ -155,6 +156,33 @@ static void tables_are_sound(void **state) {
     }
 }
 
+/* ---- what a command is given -------------------------------------------------------------------------------------
+ */
+
+static const struct option given_options[] = {
+    {"word", "W", "a word", value_text, NULL, COMPLETE_NOTHING},
+    {"switch", NULL, "a switch", NULL, NULL, COMPLETE_NOTHING},
+    {NULL, NULL, NULL, NULL, NULL, COMPLETE_NOTHING},
+};
+
+static int three_words_in_order(const struct option_value *values, const char *const *words) {
+    (void)words;
+    const struct option_value *word = &values[0];
+    bool right = word->given && word->text_count == 3 && word->texts[3] == NULL && values[1].given &&
+                 values[1].text_count == 0 && strcmp(word->text, "c") == 0;
+    for (size_t i = 0; right && i < 3; i++)
+        right = strcmp(word->texts[i], ((const char *const[]){"a", "b", "c"})[i]) == 0;
+    return right ? EXIT_DONE : EXIT_MACHINE;
+}
+
+static void an_option_given_again_keeps_every_text(void **state) {
+    (void)state;
+    const struct command command = {.name = "given", .options = given_options, .run = three_words_in_order};
+    const char *words[] = {"given", "--word", "a", "--switch", "--word=b", "--switch", "--word", "c"};
+    assert_int_equal(command_run(&command, 8, words), EXIT_DONE);
+    assert_int_equal(command_run(&command, 6, words), EXIT_MACHINE); /* twin: one word less */
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(help_tells_every_option),
@@ -162,6 +190,7 @@ int main(void) {
         cmocka_unit_test(the_completion_offers_every_option),
         cmocka_unit_test(the_completion_offers_values_and_files),
         cmocka_unit_test(tables_are_sound),
+        cmocka_unit_test(an_option_given_again_keeps_every_text),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }
