@@ -46,7 +46,7 @@ static int print_brackets(const struct luxfall_scene *light) {
 static int check(const struct option_value *values, const char *const *words) {
     (void)values;
     struct traced traced;
-    int status = traced_read(&traced, words[0], NULL);
+    int status = traced_read(&traced, words[0]);
     if (status == 0 && scene_write(traced.scene, stdout) != 0) {
         fputs("luxfall check: error: the scene could not be written\n", stderr);
         status = EXIT_MACHINE;

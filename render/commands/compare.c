@@ -63,7 +63,13 @@ static int add_candidate(struct comparison *comparison, char *name, const char *
         return comparison_out_of_memory();
     size_t i = comparison->count++;
     comparison->names[i] = name;
-    return traced_read(&comparison->traced[i], path, lens);
+    struct traced *traced = &comparison->traced[i];
+    if (!lens)
+        return traced_read(traced, path);
+    traced->path = path;
+    int status = scene_with_lens(path, lens, &traced->scene, &traced->messages);
+    messages_print(&traced->messages, stderr);
+    return status;
 }
 
 static int read_lenses(struct comparison *comparison, const char *path, const char *lenses) {
@@ -267,7 +273,7 @@ static int trace_all(struct comparison *comparison) {
     for (size_t i = 0; status == 0 && i < comparison->count; i++) {
         char label[100];
         snprintf(label, sizeof label, "%zu of %zu, %s", i + 1, comparison->count, comparison->names[i]);
-        status = traced_run(&comparison->traced[i], &comparison->tracing, label);
+        status = traced_run(&comparison->traced[i], &comparison->tracing, label, comparison->names[i]);
     }
     return status;
 }

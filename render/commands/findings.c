@@ -96,14 +96,19 @@ static void find(const struct scene *scene, const struct luxfall_result *result,
     }
 }
 
-int findings_tell(const struct scene *scene, const struct luxfall_result *result, struct messages *messages) {
-    struct messages told = {0};
-    find(scene, result, &told);
+int findings_tell(const struct scene *scene, const struct luxfall_result *result, const char *name,
+                  struct messages *messages) {
+    struct messages found = {0}, told = {0};
+    find(scene, result, &found);
+    for (size_t i = 0; i < found.count; i++)
+        messages_add(&told, found.items[i].kind, found.items[i].place, found.items[i].source, "%s%s%s",
+                     name ? name : "", name ? ": " : "", found.items[i].text);
     messages_print(&told, stderr);
     find(scene, result, messages);
-    bool failed = told.out_of_memory || messages->out_of_memory;
+    bool failed = found.out_of_memory || told.out_of_memory || messages->out_of_memory;
     if (failed)
         fputs("luxfall: error: out of memory\n", stderr);
+    messages_clear(&found);
     messages_clear(&told);
     return failed ? 1 : 0;
 }

@@ -4,7 +4,9 @@
 
 #include "scenes/scene.h"
 
-/* Tells them on stderr and adds them to the messages. Returns 0, or 1 out of memory. */
-int findings_tell(const struct scene *scene, const struct luxfall_result *result, struct messages *messages);
+/* Tells them on stderr, with the name of one of several results before each, and adds them to the messages. Returns
+ * 0, or 1 out of memory. */
+int findings_tell(const struct scene *scene, const struct luxfall_result *result, const char *name,
+                  struct messages *messages);
 
 #endif

@@ -32,6 +32,27 @@ static void time_left(char out[32], double spent_s, const struct luxfall_progres
         snprintf(out, 32, ", %.0f min left", fmin(ceil(left_s / 60), 1e6));
 }
 
+static bool due(const struct progress *progress, double clock_s) {
+    return progress->stream && clock_s - progress->began >= FIRST_S && clock_s - progress->shown >= EVERY_S;
+}
+
+static void put_line(struct progress *progress, double clock_s, const char *text) {
+    char line[200];
+    int bytes = snprintf(line, sizeof line, "%.60s: %s", progress->label, text);
+    fprintf(progress->stream, "\r%s", line);
+    for (int i = bytes; i < progress->width; i++)
+        fputc(' ', progress->stream);
+    progress->width = bytes;
+    progress->shown = clock_s;
+    fflush(progress->stream);
+}
+
+void progress_say(struct progress *progress, const char *text) {
+    double clock_s = progress->seconds(progress->clock_user);
+    if (due(progress, clock_s))
+        put_line(progress, clock_s, text);
+}
+
 void progress_show(struct progress *progress, const struct luxfall_progress *now) {
     if (!progress->stream)
         return;
@@ -39,21 +60,15 @@ void progress_show(struct progress *progress, const struct luxfall_progress *now
     if (progress->pilot && !now->pilot)
         progress->stage_began = clock_s;
     progress->pilot = now->pilot;
-    if (clock_s - progress->began < FIRST_S || clock_s - progress->shown < EVERY_S)
+    if (!due(progress, clock_s))
         return;
-    char left[32], band[40] = "", line[200];
+    char left[32], band[40] = "", text[140];
     time_left(left, clock_s - progress->stage_began, now);
     if (isfinite(now->band))
         snprintf(band, sizeof band, ", band ±%.2g %%", 100 * now->band);
-    int bytes = snprintf(line, sizeof line, "%.60s: %s%.1f of %.1f million rays%s%s", progress->label,
-                         now->pilot ? "pilot, " : "", (double)now->rays_done / 1e6, (double)now->rays_planned / 1e6,
-                         band, left);
-    fprintf(progress->stream, "\r%s", line);
-    for (int i = bytes; i < progress->width; i++)
-        fputc(' ', progress->stream);
-    progress->width = bytes;
-    progress->shown = clock_s;
-    fflush(progress->stream);
+    snprintf(text, sizeof text, "%s%.1f of %.1f million rays%s%s", now->pilot ? "pilot, " : "",
+             (double)now->rays_done / 1e6, (double)now->rays_planned / 1e6, band, left);
+    put_line(progress, clock_s, text);
 }
 
 void progress_end(struct progress *progress) {

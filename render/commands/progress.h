@@ -20,6 +20,8 @@ struct progress {
 void progress_begin(struct progress *progress, FILE *stream, bool terminal, const char *label,
                     double (*seconds)(void *clock_user), void *clock_user);
 void progress_show(struct progress *progress, const struct luxfall_progress *now);
+/* The same line with words in place of rays. */
+void progress_say(struct progress *progress, const char *text);
 void progress_end(struct progress *progress);
 
 #endif

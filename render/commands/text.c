@@ -143,6 +143,32 @@ void text_table_print(const struct text_table *table, const char *prefix, FILE *
     }
 }
 
+/* What Markdown would read as a mark of its own is told to be a character. */
+static void put_markdown_cell(const char *text, FILE *stream) {
+    fputs(" ", stream);
+    for (; *text; text++) {
+        if (strchr("\\|*_`<>[]~", *text))
+            fputc('\\', stream);
+        fputc(*text, stream);
+    }
+    fputs(" |", stream);
+}
+
+void text_table_print_markdown(const struct text_table *table, FILE *stream) {
+    for (size_t row = 0; row < table->rows; row++) {
+        fputc('|', stream);
+        for (size_t column = 0; column < table->columns; column++)
+            put_markdown_cell(text_table_cell(table, row, column), stream);
+        fputc('\n', stream);
+        if (row > 0)
+            continue;
+        fputs("| --- |", stream);
+        for (size_t column = 1; column < table->columns; column++)
+            fputs(" ---: |", stream);
+        fputc('\n', stream);
+    }
+}
+
 void text_table_release(struct text_table *table) {
     free(table->cells);
     table->cells = NULL;

@@ -31,6 +31,8 @@ char *text_table_cell(const struct text_table *table, size_t row, size_t column)
 void text_table_put(const struct text_table *table, size_t row, size_t column, const char *text);
 /* Every row begins with the prefix. */
 void text_table_print(const struct text_table *table, const char *prefix, FILE *stream);
+/* The same for a page of Markdown. */
+void text_table_print_markdown(const struct text_table *table, FILE *stream);
 void text_table_release(struct text_table *table);
 
 #endif

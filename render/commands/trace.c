@@ -35,7 +35,7 @@ static int trace_into(struct traced *traced, const struct tracing *tracing, stru
         return tell_error("trace", outputs, &error);
     if (tracing->out && traced_stage(traced, tracing, tracing->out, outputs, staged, &error) != 0)
         return tell_error("trace", outputs, &error);
-    int status = traced_run(traced, tracing, traced->scene->title);
+    int status = traced_run(traced, tracing, traced->scene->title, NULL);
     if (status)
         return status;
     if (json && file_statistics(json, traced->scene, traced->result, &traced->messages, &error) != 0)
@@ -57,7 +57,7 @@ static int trace(const struct option_value *values, const char *const *words) {
     if (status)
         return status;
     stop_install();
-    status = traced_read(&traced, words[0], NULL);
+    status = traced_read(&traced, words[0]);
     const char **staged = NULL;
     if (status == 0) {
         staged = calloc(traced_file_count(&traced, &tracing), sizeof *staged);

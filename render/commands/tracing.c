@@ -77,10 +77,9 @@ int tracing_init(struct tracing *tracing, const char *command, const struct opti
 
 /* ---- reading and tracing --------------------------------------------------------------------------------------- */
 
-int traced_read(struct traced *traced, const char *path, const char *lens) {
+int traced_read(struct traced *traced, const char *path) {
     *traced = (struct traced){.path = path};
-    int status = lens ? scene_with_lens(path, lens, &traced->scene, &traced->messages)
-                      : scene_read(path, &traced->scene, &traced->messages);
+    int status = scene_read(path, &traced->scene, &traced->messages);
     messages_print(&traced->messages, stderr);
     if (traced->messages.out_of_memory)
         fputs("luxfall: error: out of memory\n", stderr);
@@ -114,31 +113,40 @@ static bool on_progress(void *progress, const struct luxfall_progress *now) {
     return !stop_wanted();
 }
 
-int traced_run(struct traced *traced, const struct tracing *tracing, const char *label) {
+enum luxfall_status traced_trace(struct traced *traced, struct luxfall_options options, const struct tracing *tracing,
+                                 struct luxfall_error *error) {
     const struct scene *scene = traced->scene;
-    struct luxfall_options options = tracing->options;
     if (options.accuracy == 0 && options.rays == 0) {
         options.accuracy = scene->accuracy;
         options.rays = scene->rays;
     }
     if (!tracing->seed_given)
         options.seed = scene->seed;
+    *error = (struct luxfall_error){.status = LUXFALL_OK};
+    error->status = luxfall_trace(&scene->light, &options, &traced->result, error);
+    return error->status;
+}
+
+int traced_tell(struct traced *traced, const char *name, const struct luxfall_error *error) {
+    if (error->status != LUXFALL_OK)
+        return tell_library_error(traced, error);
+    if (stop_wanted())
+        return stop_report();
+    return findings_tell(traced->scene, traced->result, name, &traced->messages);
+}
+
+int traced_run(struct traced *traced, const struct tracing *tracing, const char *label, const char *name) {
+    struct luxfall_options options = tracing->options;
+    struct luxfall_error error;
     struct progress progress;
     progress_begin(&progress, stderr, isatty(STDERR_FILENO), label, NULL, NULL);
     options.progress = on_progress;
     options.user = &progress;
-    struct luxfall_error error = {.status = LUXFALL_OK};
     stop_phase(STOP_BY_FLAG);
-    enum luxfall_status status = luxfall_trace(&scene->light, &options, &traced->result, &error);
+    traced_trace(traced, options, tracing, &error);
     stop_phase(STOP_AT_ONCE);
     progress_end(&progress);
-    if (status != LUXFALL_OK) {
-        error.status = status;
-        return tell_library_error(traced, &error);
-    }
-    if (stop_wanted())
-        return stop_report();
-    return findings_tell(scene, traced->result, &traced->messages);
+    return traced_tell(traced, name, &error);
 }
 
 void traced_release(struct traced *traced) {
@@ -238,24 +246,45 @@ int traced_stage(const struct traced *traced, const struct tracing *tracing, con
     return *staged ? 0 : error->status;
 }
 
-/* Each file is drawn by itself, so they are made side by side; the first in order that fails speaks for all. */
-int traced_write(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
-                 struct figure_error *error) {
-    int status = file_statistics(*staged, traced->scene, traced->result, &traced->messages, error);
-    int each = (int)files_a_plane(tracing), count = each * (int)traced->result->plane_count, failed = count;
-#pragma omp parallel for schedule(dynamic, 1) if (status == 0)
-    for (int i = 0; i < count; i++) {
+int traced_write_file(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
+                      size_t index, struct figure_error *error) {
+    if (index == 0)
+        return file_statistics(*staged, traced->scene, traced->result, &traced->messages, error);
+    size_t each = files_a_plane(tracing), plane = (index - 1) / each;
+    return plane_files[(index - 1) % each].write(staged[index], traced, plane, &tracing->style, error);
+}
+
+int files_write(size_t count, file_writer *write, const void *user, struct figure_error *error) {
+    size_t failed = count;
+#pragma omp parallel for schedule(dynamic, 1)
+    for (size_t i = 0; i < count; i++) {
         struct figure_error own = {0};
-        size_t plane = (size_t)(i / each);
-        if (status == 0 && plane_files[i % each].write(staged[i + 1], traced, plane, &tracing->style, &own) != 0) {
-#pragma omp critical(traced_write)
+        if (write(user, i, &own) != 0) {
+#pragma omp critical(files_write)
             if (i < failed) {
                 failed = i;
                 *error = own;
             }
         }
     }
-    return failed < count ? error->status : status;
+    return failed < count ? error->status : 0;
+}
+
+struct written {
+    const struct traced *traced;
+    const struct tracing *tracing;
+    const char *const *staged;
+};
+
+static int write_one(const void *user, size_t index, struct figure_error *error) {
+    const struct written *written = user;
+    return traced_write_file(written->traced, written->tracing, written->staged, index, error);
+}
+
+int traced_write(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
+                 struct figure_error *error) {
+    const struct written written = {traced, tracing, staged};
+    return files_write(traced_file_count(traced, tracing), write_one, &written, error);
 }
 
 int tell_error(const char *command, const struct outputs *outputs, struct figure_error *error) {

@@ -76,10 +76,16 @@ struct traced {
     struct messages messages; /* warnings of reading, then of the result */
     struct luxfall_result *result;
 };
-/* Reads PATH (with every lens replaced by LENS unless NULL) and tells its messages on stderr. 0 or an exit status. */
-int traced_read(struct traced *traced, const char *path, const char *lens);
-/* Traces; progress and messages go to stderr. 0 or an exit status. */
-int traced_run(struct traced *traced, const struct tracing *tracing, const char *label);
+/* Reads PATH and tells its messages on stderr. 0 or an exit status. */
+int traced_read(struct traced *traced, const char *path);
+/* Traces; progress, under the label, and messages go to stderr, with a name that tells this result from others (NULL:
+ * there are none). 0 or an exit status. */
+int traced_run(struct traced *traced, const struct tracing *tracing, const char *label, const char *name);
+/* The two halves of it, for several at once: the tracing, which says nothing, under options of the tracing's with a
+ * progress and threads of the caller's; and what there is to say of it. */
+enum luxfall_status traced_trace(struct traced *traced, struct luxfall_options options, const struct tracing *tracing,
+                                 struct luxfall_error *error);
+int traced_tell(struct traced *traced, const char *name, const struct luxfall_error *error);
 void traced_release(struct traced *traced);
 
 /* Every file of one result, under FOLDER: chosen before the tracing, written after it. */
@@ -87,8 +93,15 @@ int traced_stage(const struct traced *traced, const struct tracing *tracing, con
                  struct outputs *outputs, const char **staged, struct figure_error *error);
 int traced_write(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
                  struct figure_error *error);
-/* Number of names that traced_stage fills in. */
+/* Number of names that traced_stage fills in; and one of these files. */
 size_t traced_file_count(const struct traced *traced, const struct tracing *tracing);
+int traced_write_file(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
+                      size_t index, struct figure_error *error);
+
+/* Files that are made by themselves each, so that they are made side by side; the first in order that fails speaks
+ * for all. 0 or error->status. */
+typedef int file_writer(const void *user, size_t index, struct figure_error *error);
+int files_write(size_t count, file_writer *write, const void *user, struct figure_error *error);
 
 /* FOLDER/STEM.ENDING, with the level in between when the scene has several; the caller frees. */
 char *plane_file_name(const struct scene *scene, size_t plane, const char *folder, const char *stem,
