@@ -25,9 +25,8 @@ static char *section_caption(const struct scene *scene, const struct luxfall_res
 
 static void draw_profiles(struct page *page, const struct scene *scene, const struct luxfall_plane_result *plane,
                           const struct tone *tone) {
-    const unsigned char *c = colour_scale_at(&tone->colours, 0.24);
-    struct ink ink = {c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, 1};
-    struct curve curves[] = {{&plane->along_x, ink, 0}, {&plane->along_y, ink, 0}};
+    struct pen pen = pen_of(&tone->colours, 0, 1);
+    struct curve curves[] = {{&plane->along_x, pen}, {&plane->along_y, pen}};
     struct profile along_x = {.page = page, .scene = scene, .plane = plane, .tone = tone, .axis = 'x', .first = true};
     along_x.curve_count = 1;
     struct profile along_y = along_x;
@@ -76,16 +75,6 @@ int figure_section(const char *path, const struct scene *scene, const struct lux
 /* ---- several results --------------------------------------------------------------------------------------------
  */
 
-/* Told apart by dashes; colours, of rising lightness, help where there are colours. */
-static void choose_pens(const struct tone *tone, size_t count, struct curve *curves) {
-    for (size_t i = 0; i < count; i++) {
-        const unsigned char *c =
-            colour_scale_at(&tone->colours, 0.1 + 0.55 * (double)i / (count > 1 ? (double)count - 1 : 1));
-        curves[i].ink = (struct ink){c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, 1};
-        curves[i].style = (int)(i % 6);
-    }
-}
-
 /* Walks through the legend's entries; draws them when curves are given. Returns its height. */
 static double legend(struct page *page, size_t count, const char *const *names, const struct curve *curves,
                      double top) {
@@ -102,9 +91,9 @@ static double legend(struct page *page, size_t count, const char *const *names, 
             y += LEGEND_ROW * u;
         }
         if (curves != NULL) {
-            curve_pen(page, &curves[i]);
+            pen_take(page, curves[i].pen);
             page_line(page, x, y, x + LEGEND_SAMPLE * u, y);
-            cairo_set_dash(page->cairo, NULL, 0, 0);
+            pen_rest(page);
             page_write(page, &text, x + (LEGEND_SAMPLE + 10) * u, y, 0, 0.5);
         }
         x += entry + LEGEND_GAP * u;
@@ -126,9 +115,8 @@ static void draw_overlay(struct page *page, size_t count, const struct scene *sc
                          const char *const *names, struct curve *curves) {
     struct curve *along_x = curves, *along_y = curves + count;
     const struct luxfall_plane_result *plane = widest(count, planes);
-    choose_pens(tone, count, along_x);
-    choose_pens(tone, count, along_y);
     for (size_t i = 0; i < count; i++) {
+        along_x[i].pen = along_y[i].pen = pen_of(&tone->colours, i, count);
         along_x[i].section = &planes[i]->along_x;
         along_y[i].section = &planes[i]->along_y;
     }

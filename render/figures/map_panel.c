@@ -1,12 +1,11 @@
 #include "map_panel.h"
 
+#include "axis.h"
 #include "smoothing.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
-
-enum { TICK = 7, TICK_GAP = 6, LABEL_GAP = 10 };
-static const double tick_size = 19, label_size = 20;
 
 double panel_x(const struct map_panel *p, double x_mm) {
     return (p->map.x0 + p->map.x1) / 2 + x_mm * p->px_per_mm;
@@ -146,89 +145,39 @@ static double extent_mm(const struct luxfall_plane_result *plane) {
     return plane->cell_mm * (plane->columns > plane->rows ? plane->columns : plane->rows);
 }
 
-static struct rect number_box(struct page *page, const struct ticks *ticks, int i, double size) {
-    char number[NUMBER_SIZE];
-    tick_text(ticks, i, number);
-    return page_measure(page, &(struct text){.string = number, .size = size});
-}
-
-/* Ticks along an axis of cells, thinned until their numbers stand well apart. */
-static struct ticks axis_ticks(struct page *page, const struct luxfall_plane_result *plane, int cells, double px,
-                               bool upright, double text_scale) {
-    double half = plane->cell_mm * cells / 2 / length_unit(extent_mm(plane)).size;
-    for (int at_most = 11; at_most > 1; at_most--) {
-        struct ticks ticks = ticks_linear(-half, half, at_most);
-        double apart = ticks.count > 1 ? (ticks.at[1] - ticks.at[0]) / (2 * half) * px : px, needed = 0;
-        for (int i = 0; i < ticks.count; i++) {
-            struct rect box = number_box(page, &ticks, i, tick_size * text_scale);
-            needed = fmax(needed, upright ? 1.7 * box.y1 : box.x1 + 1.2 * box.y1);
-        }
-        if (apart >= needed)
-            return ticks;
-    }
-    return (struct ticks){.count = 1};
+/* One axis of the map; its label is written into the text given. */
+static struct axis map_axis(struct page *page, const struct luxfall_plane_result *plane, enum side side,
+                            double length_px, double text_scale, char label[16]) {
+    struct shown_unit unit = length_unit(extent_mm(plane));
+    double half = plane->cell_mm * (side == SIDE_LEFT ? plane->rows : plane->columns) / 2 / unit.size;
+    snprintf(label, 16, "%c (%s)", side == SIDE_LEFT ? 'y' : 'x', unit.name);
+    struct axis axis = {.side = side, .label = label, .text_scale = text_scale};
+    axis.ticks = axis_ticks(page, side, -half, half, length_px, text_scale);
+    return axis;
 }
 
 struct axes_room map_axes_room(struct page *page, const struct luxfall_plane_result *plane, double height_px,
                                double text_scale) {
-    struct ticks ticks = axis_ticks(page, plane, plane->rows, height_px, true, text_scale);
-    double widest = 0, gaps = (TICK + TICK_GAP + LABEL_GAP * text_scale) * page->unit;
-    for (int i = 0; i < ticks.count; i++)
-        widest = fmax(widest, number_box(page, &ticks, i, tick_size * text_scale).x1);
-    double label = page_measure(page, &(struct text){.string = "x (mm)", .size = label_size * text_scale}).y1;
-    double number = page_measure(page, &(struct text){.string = "0", .size = tick_size * text_scale}).y1;
-    return (struct axes_room){gaps + widest + label, gaps + number + label};
+    char label[16];
+    struct axis up = map_axis(page, plane, SIDE_LEFT, height_px, text_scale, label), across = up;
+    across.side = SIDE_BELOW;
+    return (struct axes_room){axis_depth(page, &up), axis_depth(page, &across)};
 }
 
-static void draw_x_axis(struct map_panel *panel, struct shown_unit unit) {
-    struct page *page = panel->page;
-    double u = page->unit, size = tick_size * panel->text_scale, bottom = panel->map.y1;
-    double number_top = bottom + (TICK + TICK_GAP) * u;
-    double number_height = page_measure(page, &(struct text){.string = "0", .size = size}).y1;
-    struct ticks ticks = axis_ticks(page, panel->plane, panel->plane->columns, panel->map.x1 - panel->map.x0, false,
-                                    panel->text_scale);
-    for (int i = 0; i < ticks.count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(&ticks, i, number);
-        double x = panel_x(panel, ticks.at[i] * unit.size);
-        page_ink(page, INK_TEXT);
-        page_line(page, x, bottom, x, bottom + TICK * u);
-        page_write(page, &(struct text){.string = number, .size = size, .ink = INK_TEXT}, x, number_top, 0.5, 0);
-    }
-    char label[32];
-    snprintf(label, sizeof label, "x (%s)", unit.name);
-    page_write(page, &(struct text){.string = label, .size = label_size * panel->text_scale, .ink = INK_TEXT},
-               panel_x(panel, 0), number_top + number_height + LABEL_GAP * panel->text_scale * u * 0.4, 0.5, 0);
-}
-
-static void draw_y_axis(struct map_panel *panel, struct shown_unit unit) {
-    struct page *page = panel->page;
-    double u = page->unit, size = tick_size * panel->text_scale, left = panel->map.x0, widest = 0;
-    double height = panel->map.y1 - panel->map.y0;
-    struct ticks ticks = axis_ticks(page, panel->plane, panel->plane->rows, height, true, panel->text_scale);
-    for (int i = 0; i < ticks.count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(&ticks, i, number);
-        double y = panel_y(panel, ticks.at[i] * unit.size);
-        page_ink(page, INK_TEXT);
-        page_line(page, left - TICK * u, y, left, y);
-        page_write(page, &(struct text){.string = number, .size = size, .ink = INK_TEXT},
-                   left - (TICK + TICK_GAP) * u, y, 1, 0.5);
-        widest = fmax(widest, number_box(page, &ticks, i, size).x1);
-    }
-    char label[32];
-    snprintf(label, sizeof label, "y (%s)", unit.name);
-    struct text text = {.string = label, .size = label_size * panel->text_scale, .upright = true, .ink = INK_TEXT};
-    page_write(page, &text, left - (TICK + TICK_GAP + LABEL_GAP * panel->text_scale) * u - widest, panel_y(panel, 0),
-               1, 0.5);
+static void draw_axis(struct map_panel *panel, enum side side, double length_px) {
+    char label[16];
+    struct axis axis = map_axis(panel->page, panel->plane, side, length_px, panel->text_scale, label);
+    double unit = length_unit(extent_mm(panel->plane)).size;
+    for (int i = 0; i < axis.ticks.count; i++)
+        axis.px[i] =
+            side == SIDE_LEFT ? panel_y(panel, axis.ticks.at[i] * unit) : panel_x(panel, axis.ticks.at[i] * unit);
+    axis_draw(panel->page, &axis, panel->map);
 }
 
 void map_axes_draw(struct map_panel *panel) {
-    struct shown_unit unit = length_unit(extent_mm(panel->plane));
     cairo_t *cr = panel->page->cairo;
-    cairo_set_line_width(cr, 1.5 * panel->page->unit);
-    draw_x_axis(panel, unit);
-    draw_y_axis(panel, unit);
+    draw_axis(panel, SIDE_BELOW, panel->map.x1 - panel->map.x0);
+    draw_axis(panel, SIDE_LEFT, panel->map.y1 - panel->map.y0);
     page_ink(panel->page, INK_TEXT);
     cairo_rectangle(cr, panel->map.x0, panel->map.y0, panel->map.x1 - panel->map.x0, panel->map.y1 - panel->map.y0);
     cairo_stroke(cr);

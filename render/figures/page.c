@@ -101,7 +101,10 @@ static void lay_out(struct page *page, const struct text *text) {
     double width = text->wrap > 0 ? text->wrap : text->cut > 0 ? text->cut : -1;
     pango_layout_set_width(page->layout, width > 0 ? (int)(width * PANGO_SCALE) : -1);
     pango_layout_set_wrap(page->layout, PANGO_WRAP_WORD_CHAR);
-    pango_layout_set_ellipsize(page->layout, text->cut > 0 ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_NONE);
+    bool ends = text->cut > 0 || text->lines > 0;
+    pango_layout_set_ellipsize(page->layout, ends ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_NONE);
+    pango_layout_set_height(page->layout, text->lines > 0 ? -text->lines : -1);
+    pango_layout_set_alignment(page->layout, text->centred ? PANGO_ALIGN_CENTER : PANGO_ALIGN_LEFT);
     pango_layout_set_single_paragraph_mode(page->layout, text->wrap <= 0);
     pango_layout_set_line_spacing(page->layout, text->wrap > 0 ? 1.18F : 0);
     pango_layout_set_text(page->layout, text->string, -1);

@@ -21,6 +21,8 @@ struct text {
     double size;        /* in units of the page */
     bool bold, upright; /* upright: turned to read from below */
     double wrap;        /* line width in px; 0: one line */
+    int lines;          /* most lines of a wrapped text, the last then ends in an ellipsis; 0: no limit */
+    bool centred;       /* lines of a wrapped text on their middle */
     double cut;         /* widest in px, longer ones end in an ellipsis; 0: no limit */
     struct ink ink, halo;
     double halo_width; /* in units; 0: none */

@@ -3,17 +3,8 @@
 #include <math.h>
 #include <stdio.h>
 
-enum {
-    MARGIN = 30,
-    PLOT_HEIGHT = 470,
-    BETWEEN = 76,
-    TICK = 7,
-    TICK_GAP = 6,
-    LABEL_GAP = 12,
-    ROW = 30,
-    ROWS_MAX = 12
-};
-static const double tick_size = 19, label_size = 20, name_size = 18;
+enum { MARGIN = 30, PLOT_HEIGHT = 470, BETWEEN = 76, ROW = 30, ROWS_MAX = 12 };
+static const double name_size = 18;
 
 /* ---- fields along a line ----------------------------------------------------------------------------------------
  */
@@ -64,92 +55,57 @@ static struct ticks upright_ticks(const struct tone *tone, double unit_lx) {
                                     : ticks_linear(0, tone->top_lx / unit_lx, 11);
 }
 
-static double widest(struct page *page, const struct ticks *ticks) {
-    double width = 0;
-    for (int i = 0; i < ticks->count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(ticks, i, number);
-        width = fmax(width, page_measure(page, &(struct text){.string = number, .size = tick_size}).x1);
-    }
-    return width;
-}
-
-static double line_height(struct page *page, double size) {
-    return page_measure(page, &(struct text){.string = "0", .size = size}).y1;
+/* Numbers at the left or the right of the plot, in a unit of unit_lx. */
+static struct axis upright_axis(const struct tone *tone, enum side side, double unit_lx, const char *label) {
+    return (struct axis){.side = side, .ticks = upright_ticks(tone, unit_lx), .label = label};
 }
 
 double profile_left(struct page *page, const struct tone *tone) {
-    struct ticks ticks = upright_ticks(tone, lux_unit(tone->top_lx).size);
-    return (TICK + TICK_GAP + LABEL_GAP) * page->unit + widest(page, &ticks) + line_height(page, label_size);
+    struct axis axis = upright_axis(tone, SIDE_LEFT, lux_unit(tone->top_lx).size, "illuminance");
+    return axis_depth(page, &axis);
 }
 
 double profile_right(struct page *page, const struct tone *tone, double percent_of_lx) {
     if (!(percent_of_lx > 0))
         return 0;
-    struct ticks ticks = upright_ticks(tone, percent_of_lx / 100);
-    return (TICK + TICK_GAP + LABEL_GAP) * page->unit + widest(page, &ticks) + line_height(page, label_size);
+    struct axis axis = upright_axis(tone, SIDE_RIGHT, percent_of_lx / 100, "percent");
+    return axis_depth(page, &axis);
 }
 
 double profile_below(struct page *page) {
-    return (TICK + TICK_GAP + 4) * page->unit + line_height(page, tick_size) + line_height(page, label_size);
+    struct axis axis = {.side = SIDE_BELOW, .ticks = {.count = 1}, .label = "x (mm)"};
+    return axis_depth(page, &axis);
 }
 
 static void draw_flat_axis(const struct profile *p) {
-    struct page *page = p->page;
-    double u = page->unit, half = half_extent(p->plane, p->axis), width = p->plot.x1 - p->plot.x0;
-    struct shown_unit unit = length_unit(2 * half);
-    struct ticks ticks = {0};
-    for (int at_most = 9; at_most > 1; at_most--) {
-        ticks = ticks_linear(-half / unit.size, half / unit.size, at_most);
-        double apart = ticks.count > 1 ? (ticks.at[1] - ticks.at[0]) * unit.size / (2 * half) * width : width;
-        if (apart > widest(page, &ticks) + 24 * u)
-            break;
-    }
-    for (int i = 0; i < ticks.count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(&ticks, i, number);
-        double x = at_x(p, ticks.at[i] * unit.size);
-        page_ink(page, INK_TEXT);
-        page_line(page, x, p->plot.y1, x, p->plot.y1 + TICK * u);
-        page_write(page, &(struct text){.string = number, .size = tick_size, .ink = INK_TEXT}, x,
-                   p->plot.y1 + (TICK + TICK_GAP) * u, 0.5, 0);
-    }
+    double extent = 2 * half_extent(p->plane, p->axis), width = p->plot.x1 - p->plot.x0;
+    struct shown_unit unit = length_unit(extent);
+    double half = extent / 2 / unit.size;
     char label[32];
     snprintf(label, sizeof label, "%c (%s)", p->axis, unit.name);
-    page_write(page, &(struct text){.string = label, .size = label_size, .ink = INK_TEXT}, at_x(p, 0),
-               p->plot.y1 + (TICK + TICK_GAP + 4) * u + line_height(page, tick_size), 0.5, 0);
+    struct axis axis = {.side = SIDE_BELOW, .label = label};
+    axis.ticks = axis_ticks(p->page, SIDE_BELOW, -half, half, width, 1);
+    axis_place(&axis, -half, half, p->plot.x0, p->plot.x1);
+    axis_draw(p->page, &axis, p->plot);
 }
 
-/* Numbers at the left (side -1) or the right (1) of the plot, in a unit of unit_lx. */
-static void draw_upright_axis(const struct profile *p, int side, double unit_lx, const char *label) {
-    struct page *page = p->page;
-    double u = page->unit, x = side < 0 ? p->plot.x0 : p->plot.x1;
-    struct ticks ticks = upright_ticks(p->tone, unit_lx);
-    for (int i = 0; i < ticks.count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(&ticks, i, number);
-        double y = at_y(p, ticks.at[i] * unit_lx);
-        page_ink(page, INK_TEXT);
-        page_line(page, x, y, x + side * TICK * u, y);
-        page_write(page, &(struct text){.string = number, .size = tick_size, .ink = INK_TEXT},
-                   x + side * (TICK + TICK_GAP) * u, y, side < 0 ? 1 : 0, 0.5);
-    }
-    double label_x = x + side * ((TICK + TICK_GAP + LABEL_GAP) * u + widest(page, &ticks));
-    page_write(page, &(struct text){.string = label, .size = label_size, .upright = true, .ink = INK_TEXT}, label_x,
-               (p->plot.y0 + p->plot.y1) / 2, side < 0 ? 1 : 0, 0.5);
+static void draw_upright_axis(const struct profile *p, enum side side, double unit_lx, const char *label) {
+    struct axis axis = upright_axis(p->tone, side, unit_lx, label);
+    for (int i = 0; i < axis.ticks.count; i++)
+        axis.px[i] = at_y(p, axis.ticks.at[i] * unit_lx);
+    axis_draw(p->page, &axis, p->plot);
 }
 
 static void draw_axes(const struct profile *p) {
     struct shown_unit unit = lux_unit(p->tone->top_lx);
-    cairo_set_line_width(p->page->cairo, 1.5 * p->page->unit);
     draw_flat_axis(p);
     if (p->first) {
         char label[64];
         snprintf(label, sizeof label, "illuminance (%s)", unit.name);
-        draw_upright_axis(p, -1, unit.size, label);
+        draw_upright_axis(p, SIDE_LEFT, unit.size, label);
     }
     if (p->percent_of_lx > 0)
-        draw_upright_axis(p, 1, p->percent_of_lx / 100, "percent of the peak");
+        draw_upright_axis(p, SIDE_RIGHT, p->percent_of_lx / 100, "percent of the peak");
     page_ink(p->page, INK_TEXT);
     cairo_rectangle(p->page->cairo, p->plot.x0, p->plot.y0, p->plot.x1 - p->plot.x0, p->plot.y1 - p->plot.y0);
     cairo_stroke(p->page->cairo);
@@ -231,22 +187,10 @@ static void draw_fields(const struct profile *p) {
 /* ---- curves -----------------------------------------------------------------------------------------------------
  */
 
-void curve_pen(struct page *page, const struct curve *curve) {
-    static const double dashes[][4] = {{0},           {14, 6, 14, 6}, {3, 5, 3, 5},
-                                       {16, 5, 3, 5}, {26, 7, 26, 7}, {8, 4, 8, 4}};
-    int style = curve->style % 6;
-    double dash[4];
-    for (int i = 0; i < 4; i++)
-        dash[i] = dashes[style][i] * page->unit;
-    cairo_set_dash(page->cairo, dash, style == 0 ? 0 : 4, 0);
-    cairo_set_line_width(page->cairo, 2.6 * page->unit);
-    page_ink(page, curve->ink);
-}
-
 static void draw_band(const struct profile *p, const struct curve *curve) {
     const struct luxfall_section *s = curve->section;
     cairo_t *cr = p->page->cairo;
-    struct ink ink = curve->ink;
+    struct ink ink = curve->pen.ink;
     bool any = false;
     for (size_t i = 0; i < s->count; i++)
         if (isfinite(s->u95_lx[i])) {
@@ -267,12 +211,12 @@ static void draw_band(const struct profile *p, const struct curve *curve) {
 static void draw_curve(const struct profile *p, const struct curve *curve) {
     const struct luxfall_section *s = curve->section;
     draw_band(p, curve);
-    curve_pen(p->page, curve);
+    pen_take(p->page, curve->pen);
     for (size_t i = 0; i < s->count; i++)
         if (isfinite(s->lx[i]))
             cairo_line_to(p->page->cairo, at_x(p, s->at_mm[i]), at_y(p, s->lx[i]));
     cairo_stroke(p->page->cairo);
-    cairo_set_dash(p->page->cairo, NULL, 0, 0);
+    pen_rest(p->page);
 }
 
 void profile_draw(const struct profile *p) {

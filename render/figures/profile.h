@@ -2,12 +2,12 @@
 #ifndef RENDER_FIGURES_PROFILE_H
 #define RENDER_FIGURES_PROFILE_H
 
+#include "axis.h"
 #include "tone.h"
 
 struct curve {
     const struct luxfall_section *section;
-    struct ink ink;
-    int style; /* of curve_pen(): told apart without colour */
+    struct pen pen;
 };
 
 /* One plot. axis 'x' or 'y'. */
@@ -31,8 +31,6 @@ double profile_left(struct page *page, const struct tone *tone);
 double profile_right(struct page *page, const struct tone *tone, double percent_of_lx);
 double profile_below(struct page *page);
 
-/* Sets the pen for a curve of this style. */
-void curve_pen(struct page *page, const struct curve *curve);
 void profile_draw(const struct profile *profile);
 
 /* Two plots side by side, along x and along y, from y0 on. Returns where the next thing may start. */
