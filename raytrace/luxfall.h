@@ -427,14 +427,51 @@ luxfall_forecast_readings(const struct luxfall_scene *scene, size_t count, const
 
 /* Least squares of reading = scale x forecast, weighted by 1/u^2 where u is not NULL. METHODS sec. 11. */
 struct luxfall_scale_fit {
-    double scale, scale_u; /* and its standard uncertainty, from the residuals (0 for a single reading: NaN) */
-    double residual_sd;    /* of the readings about the fit, count - 1 degrees of freedom, in their unit */
+    double scale, scale_u; /* and its standard uncertainty, from the residuals; NaN for a single reading */
+    double residual_sd; /* of the readings about the fit, count - 1 degrees of freedom, in their unit; with u that of
+                         * a reading of mean weight; NaN for a single reading */
 };
-/* Error VALUE: no reading, or no forecast above 0. */
+/* Error VALUE: no reading, no forecast above 0, or a value that is no number. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_scale_fit(size_t count, const double *forecast,
                                                                   const double *reading, const double *u,
                                                                   struct luxfall_scale_fit *out,
                                                                   struct luxfall_error *error);
+
+/* What one cause may do to reading / forecast when the scale is taken out. */
+enum luxfall_pattern {
+    LUXFALL_PATTERN_FALLOFF, /* brighter or darker to all sides, with the square of the distance from the origin */
+    LUXFALL_PATTERN_SIDE,    /* one side is low, the other high */
+    LUXFALL_PATTERN_LEVEL,   /* one module sends more or less than the others */
+    LUXFALL_PATTERN_AIM      /* one module looks elsewhere */
+};
+
+struct luxfall_suspect {
+    enum luxfall_pattern pattern;
+    size_t module;      /* LEVEL, AIM */
+    double lowest;      /* what it takes from the reading that it lowers most, over their mean: -0.06 */
+    double effect;      /* FALLOFF: outermost reading against innermost; LEVEL: of the module's light; below 0: less
+                         * than forecast; else 0 */
+    double azimuth_rad; /* SIDE: of the low side; AIM: towards which the module looks too far */
+    double chance;      /* that noise alone would do as well, with all that was tried counted */
+};
+
+/* Causes that explain the readings clearly better than chance, the best first; one that another beats by odds of ten
+ * to one is left out. Nothing but the scale is fitted. METHODS sec. 11. */
+#define LUXFALL_SUSPECTS_MAX 16
+struct luxfall_judgement {
+    size_t used; /* readings judged: those with at least 5 % of the highest forecast; under five nothing is judged */
+    bool modules_told_apart; /* LEVEL and AIM were tried: all light is known by angle, at most 64 modules */
+    size_t suspect_count;
+    struct luxfall_suspect suspects[LUXFALL_SUSPECTS_MAX];
+};
+
+/* forecast: as luxfall_forecast_readings() gave it; reading: in the same unit; u: standard uncertainties or NULL.
+ * Errors: MEMORY, VALUE, BEAM. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status
+luxfall_judge_readings(const struct luxfall_scene *scene, size_t count, const struct luxfall_reading *readings,
+                       const double *forecast, const double *reading, const double *u,
+                       const struct luxfall_options *options, struct luxfall_judgement *out,
+                       struct luxfall_error *error);
 
 /* ---- cameras --------------------------------------------------------------------------------------------------- */
 

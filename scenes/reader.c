@@ -123,7 +123,7 @@ static void check_chosen_lens(struct reader *reader) {
 
 static void read_root(struct reader *reader, const struct node *root) {
     static const char *const known[] = {"title",  "parts",    "emitters", "lenses", "modules", "target",
-                                        "fields", "accuracy", "rays",     "seed",   NULL};
+                                        "fields", "readings", "accuracy", "rays",   "seed",    NULL};
     if (!reader_is(reader, root, NODE_MAP))
         return;
     reader_keys(reader, root, "a scene", known);
@@ -131,6 +131,7 @@ static void read_root(struct reader *reader, const struct node *root) {
     const struct node *parts = map_value(root, "parts"), *emitters = map_value(root, "emitters");
     const struct node *lenses = map_value(root, "lenses"), *fields = map_value(root, "fields");
     reader->modules = map_value(root, "modules");
+    reader->readings = map_value(root, "readings");
     if (emitters != NULL)
         read_emitters(reader, emitters);
     if (lenses != NULL)
@@ -240,8 +241,11 @@ static void read_tree(struct reader *reader, const struct source *source) {
 static int finish(struct reader *reader, size_t errors_before) {
     struct storage *storage = reader->scene->storage;
     bool sound = reader->messages->errors == errors_before && reader->status == 0;
-    if (sound && fill_parts(reader, storage) && fill_modules(reader))
+    if (sound && fill_parts(reader, storage) && fill_modules(reader)) {
+        if (reader->readings != NULL)
+            read_readings(reader, reader->readings);
         judge_reach(reader);
+    }
     if (reader->arena->failed || reader->messages->out_of_memory)
         reader->status = 1;
     if (reader->arena->failed)

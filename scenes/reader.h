@@ -48,7 +48,7 @@ struct reader {
     struct group_entry *groups;
     size_t group_count, module_count;
     const struct node **fields;
-    const struct node *target, *modules;
+    const struct node *target, *modules, *readings;
 };
 
 /* ---- messages at a node ---------------------------------------------------------------------------------------- */
@@ -118,6 +118,8 @@ void read_parts(struct reader *reader, const struct node *list);
 void read_modules(struct reader *reader, const struct node *list);
 void read_target(struct reader *reader, const struct node *map);
 void read_fields(struct reader *reader, const struct node *list);
+/* Once the modules stand: each reading says which of them were lit. */
+void read_readings(struct reader *reader, const struct node *node);
 /* A module names the part under this key ("emitter", "lens"), or may mean it by naming none. */
 bool reader_uses(const struct reader *reader, const char *key, const char *name);
 bool read_placement(struct reader *reader, const struct node *module, struct group_entry *entry);

@@ -62,13 +62,15 @@ struct scene_part {
     double price; /* of one, in the scene's currency; NaN: none given */
 };
 
-/* One line of the file that `readings` names; what it says of modules is already told member by member. */
+/* One line of the file that `readings` names; what it says of modules is already told member by member. Readings of
+ * one lighting share taken.dark and taken.current_a: like pointers, like lamp. */
 struct scene_reading {
     struct luxfall_reading taken; /* its arrays are the scene's */
     double lx;                    /* the dark reading subtracted */
     double u_lx;                  /* standard uncertainty; NaN: not said */
     const char *note;             /* NULL: none */
-    const char *module;           /* the one lit, as written; NULL: all that the scene lights */
+    const char *module;           /* what was lit, as written; NULL: all that the scene lights */
+    const char *dark;             /* what of that was out, as written; NULL: nothing */
     double current_a;             /* as written; NaN: the scene's */
     struct scene_place place;
 };

@@ -238,6 +238,11 @@ int scene_write(const struct scene *scene, FILE *stream) {
         fputs("\nfields:\n", stream);
     for (size_t i = 0; i < light->field_count; i++)
         write_field(&light->fields[i], stream);
+    if (scene->readings_file != NULL) {
+        fputs("\nreadings: {file: ", stream);
+        write_text(scene->readings_file, stream);
+        fprintf(stream, ", head: %s}\n", MM(scene->head_mm));
+    }
     if (scene->rays > 0)
         fprintf(stream, "\nrays: %llu\n", (unsigned long long)scene->rays);
     else

@@ -15,6 +15,9 @@ void direct_way_free(struct direct_way *way); /* accepts NULL */
 
 /* Mean illuminance over a disc (0 mm: a point). */
 double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm, double level_mm, double reading_mm);
+/* The same of one lamp alone, which stands as the stage has it or is turned; of a bundle of the stage. */
+double direct_lamp_reading_lx(const struct direct_way *way, const struct lamp *lamp, double x_mm, double y_mm,
+                              double level_mm, double reading_mm);
 
 /* Everything that way. Error METHOD for a traced lens. */
 LUXFALL_CHECKED enum luxfall_status trace_direct(const struct stage *stage, const struct luxfall_options *options,

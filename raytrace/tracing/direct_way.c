@@ -307,31 +307,40 @@ void direct_way_free(struct direct_way *way) {
 /* ---- readings ----------------------------------------------------------------------------------------------------
  */
 
-static double mean_over(const struct direct_way *way, const struct rule *patch, double x_mm, double y_mm,
-                        double level_mm) {
-    double x[DISC_NODES_MAX], y[DISC_NODES_MAX], lx[DISC_NODES_MAX], mean = 0;
+/* lamp NULL: all of them. */
+static double mean_over(const struct direct_way *way, const struct lamp *lamp, const struct rule *patch, double x_mm,
+                        double y_mm, double level_mm) {
+    double x[DISC_NODES_MAX], y[DISC_NODES_MAX], lx[DISC_NODES_MAX] = {0}, mean = 0;
     for (int i = 0; i < patch->count; i++) {
         x[i] = x_mm + patch->x[i];
         y[i] = y_mm + patch->y[i];
     }
-    light_on_places(way, patch->count, x, y, level_mm, lx);
+    if (lamp)
+        light_of_lamp(way, &way->faces[lamp->bundle], lamp, patch->count, x, y, level_mm, lx);
+    else
+        light_on_places(way, patch->count, x, y, level_mm, lx);
     for (int i = 0; i < patch->count; i++)
         mean += patch->w[i] * lx[i];
     return mean;
 }
 
 /* Finer and finer until the mean no longer changes. */
-double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm, double level_mm, double reading_mm) {
+double direct_lamp_reading_lx(const struct direct_way *way, const struct lamp *lamp, double x_mm, double y_mm,
+                              double level_mm, double reading_mm) {
     double mean = 0;
     for (int i = 0; i < (reading_mm > 0 ? ORDER_COUNT : 1); i++) {
         struct rule disc;
         double before = mean;
         if (!rule_make(true, ORDERS[i], reading_mm, reading_mm, &disc))
             return NAN;
-        mean = mean_over(way, &disc, x_mm, y_mm, level_mm);
+        mean = mean_over(way, lamp, &disc, x_mm, y_mm, level_mm);
         rule_free(&disc);
         if (i > 0 && fabs(mean - before) <= way->tolerance * mean)
             break;
     }
     return mean;
+}
+
+double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm, double level_mm, double reading_mm) {
+    return direct_lamp_reading_lx(way, NULL, x_mm, y_mm, level_mm, reading_mm);
 }

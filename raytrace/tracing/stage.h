@@ -47,4 +47,7 @@ LUXFALL_CHECKED enum luxfall_status stage_add_launch_tables(struct stage *stage,
 
 /* Checks every value of a scene. raytrace/tracing/validate.c */
 LUXFALL_CHECKED enum luxfall_status scene_validate(const struct luxfall_scene *scene, struct luxfall_error *error);
+/* A caller's options, checked. raytrace/tracing/trace.c */
+LUXFALL_CHECKED enum luxfall_status options_read(const struct luxfall_options *given, struct luxfall_options *out,
+                                                 struct luxfall_error *error);
 #endif

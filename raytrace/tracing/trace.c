@@ -7,8 +7,8 @@
 #include <string.h>
 
 /* A caller built against an older header gives a shorter struct: what it does not know keeps its default. */
-static enum luxfall_status read_options(const struct luxfall_options *given, struct luxfall_options *out,
-                                        struct luxfall_error *error) {
+enum luxfall_status options_read(const struct luxfall_options *given, struct luxfall_options *out,
+                                 struct luxfall_error *error) {
     luxfall_options_init(out);
     size_t size = given->size < sizeof *out ? given->size : sizeof *out;
     memcpy(out, given, size);
@@ -62,7 +62,7 @@ enum luxfall_status luxfall_trace(const struct luxfall_scene *scene, const struc
     struct luxfall_options read;
     struct stage stage;
     *out = NULL;
-    enum luxfall_status status = read_options(options, &read, error);
+    enum luxfall_status status = options_read(options, &read, error);
     if (status != LUXFALL_OK)
         return status;
     status = stage_make(scene, &stage, error);

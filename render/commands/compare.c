@@ -224,7 +224,7 @@ static json_t *comparison_json(const struct comparison *comparison) {
     json_t *candidates = json_array();
     for (size_t i = 0; i < comparison->count; i++) {
         const struct traced *traced = &comparison->traced[i];
-        json_t *statistics = statistics_json(traced->scene, traced->result, &traced->messages);
+        json_t *statistics = statistics_json(traced->scene, traced->result, NULL, &traced->messages);
         json_t *candidate = json_pack("{s:s, s:o}", "name", comparison->names[i], "statistics", statistics);
         if (json_array_append_new(candidates, candidate) != 0) {
             json_decref(candidates);

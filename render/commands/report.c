@@ -1,5 +1,6 @@
 #include "report.h"
 
+#include "bench.h"
 #include "hint.h"
 #include "options.h"
 #include "text.h"
@@ -224,16 +225,22 @@ void report_print_notes(const struct report_entry *entries, size_t count, FILE *
     note_cautions(entries, count, stream);
 }
 
-int report_print(const struct scene *scene, const struct luxfall_result *result, FILE *stream) {
+static int out_of_memory(void) {
+    fputs("luxfall: error: out of memory\n", stderr);
+    return EXIT_MACHINE;
+}
+
+int report_print(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
+                 FILE *stream) {
     fprintf(stream, "%s\n", scene->title);
     for (size_t i = 0; i < result->plane_count; i++) {
         print_plane(&result->planes[i], stream);
-        if (print_fields(scene, &result->planes[i], stream) != 0) {
-            fputs("luxfall: error: out of memory\n", stderr);
-            return EXIT_MACHINE;
-        }
+        if (print_fields(scene, &result->planes[i], stream) != 0)
+            return out_of_memory();
         print_ledger(&result->planes[i].ledger, stream);
     }
+    if (bench && bench_print(bench, stream) != 0)
+        return out_of_memory();
     fputc('\n', stream);
     report_print_notes(&(struct report_entry){scene, result, NULL}, 1, stream);
     char text[HINT_SIZE];

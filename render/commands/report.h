@@ -2,11 +2,12 @@
 #ifndef RENDER_COMMANDS_REPORT_H
 #define RENDER_COMMANDS_REPORT_H
 
-#include "scenes/scene.h"
+#include "render/files/readings.h"
 
-/* Planes with their fields, the ledger, how it was traced, what to keep in mind, and a hint where one is earned.
- * Returns 0, or 1 out of memory. */
-int report_print(const struct scene *scene, const struct luxfall_result *result, FILE *stream);
+/* Planes with their fields, the ledger, readings (bench NULL: none), how it was traced, what to keep in mind, and a
+ * hint where one is earned. Returns 0, or 1 out of memory. */
+int report_print(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
+                 FILE *stream);
 
 /* The lines under a table of several results: what the beams are and what to keep in mind. */
 struct report_entry {

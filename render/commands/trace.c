@@ -13,10 +13,10 @@ static const struct option trace_options[] = {TRACING_OPTIONS(OPTION_ROW){NULL, 
 /* Results on standard output: the table, or with --json - the JSON alone. */
 static int print_result(const struct traced *traced, const struct tracing *tracing) {
     if (!tracing->json || strcmp(tracing->json, "-") != 0) {
-        int status = report_print(traced->scene, traced->result, stdout);
+        int status = report_print(traced->scene, traced->result, traced_bench(traced), stdout);
         return status ? status : report_flush("trace");
     }
-    json_t *json = statistics_json(traced->scene, traced->result, &traced->messages);
+    json_t *json = statistics_json(traced->scene, traced->result, traced_bench(traced), &traced->messages);
     if (!json || json_dumpf(json, stdout, STATISTICS_DUMP) != 0)
         fputs(json ? "" : "luxfall trace: error: out of memory\n", stderr);
     bool made = json != NULL;
@@ -29,18 +29,26 @@ static int print_result(const struct traced *traced, const struct tracing *traci
 static int trace_into(struct traced *traced, const struct tracing *tracing, struct outputs *outputs,
                       const char **staged) {
     struct figure_error error = {0};
-    const char *json = NULL;
+    const char *json = NULL, *readings = NULL;
+    bool has_readings = tracing->out && traced->scene->reading_count > 0;
     bool json_file = tracing->json && strcmp(tracing->json, "-") != 0;
     if (json_file && !(json = outputs_stage(outputs, tracing->json, &error)))
         return tell_error("trace", outputs, &error);
     if (tracing->out && traced_stage(traced, tracing, tracing->out, outputs, staged, &error) != 0)
         return tell_error("trace", outputs, &error);
+    if (has_readings && !(readings = traced_stage_file(outputs, tracing->out, "readings.csv", &error)))
+        return tell_error("trace", outputs, &error);
     int status = traced_run(traced, tracing, traced->scene->title, NULL);
+    if (status == 0)
+        status = traced_readings(traced, tracing);
     if (status)
         return status;
-    if (json && file_statistics(json, traced->scene, traced->result, &traced->messages, &error) != 0)
+    if (json &&
+        file_statistics(json, traced->scene, traced->result, traced_bench(traced), &traced->messages, &error) != 0)
         return tell_error("trace", outputs, &error);
     if (tracing->out && traced_write(traced, tracing, staged, &error) != 0)
+        return tell_error("trace", outputs, &error);
+    if (readings && file_readings_csv(readings, traced_bench(traced), &error) != 0)
         return tell_error("trace", outputs, &error);
     status = print_result(traced, tracing);
     if (status)

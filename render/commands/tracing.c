@@ -113,17 +113,35 @@ static bool on_progress(void *progress, const struct luxfall_progress *now) {
     return !stop_wanted();
 }
 
-enum luxfall_status traced_trace(struct traced *traced, struct luxfall_options options, const struct tracing *tracing,
-                                 struct luxfall_error *error) {
-    const struct scene *scene = traced->scene;
+/* What the scene says of the effort where the options say nothing. */
+static struct luxfall_options filled_in(struct luxfall_options options, const struct tracing *tracing,
+                                        const struct scene *scene) {
     if (options.accuracy == 0 && options.rays == 0) {
         options.accuracy = scene->accuracy;
         options.rays = scene->rays;
     }
     if (!tracing->seed_given)
         options.seed = scene->seed;
+    return options;
+}
+
+typedef enum luxfall_status library_work(struct traced *traced, struct luxfall_options options,
+                                         const struct tracing *tracing, struct luxfall_error *error);
+
+enum luxfall_status traced_trace(struct traced *traced, struct luxfall_options options, const struct tracing *tracing,
+                                 struct luxfall_error *error) {
+    options = filled_in(options, tracing, traced->scene);
     *error = (struct luxfall_error){.status = LUXFALL_OK};
-    error->status = luxfall_trace(&scene->light, &options, &traced->result, error);
+    error->status = luxfall_trace(&traced->scene->light, &options, &traced->result, error);
+    return error->status;
+}
+
+static enum luxfall_status hold_readings(struct traced *traced, struct luxfall_options options,
+                                         const struct tracing *tracing, struct luxfall_error *error) {
+    options = filled_in(options, tracing, traced->scene);
+    *error = (struct luxfall_error){.status = LUXFALL_OK};
+    traced->has_bench = true;
+    error->status = bench_make(traced->scene, &options, &traced->bench, error);
     return error->status;
 }
 
@@ -135,21 +153,42 @@ int traced_tell(struct traced *traced, const char *name, const struct luxfall_er
     return findings_tell(traced->scene, traced->result, name, &traced->messages);
 }
 
-int traced_run(struct traced *traced, const struct tracing *tracing, const char *label, const char *name) {
+/* Under a progress line that Ctrl-C stops. */
+static void work(struct traced *traced, const struct tracing *tracing, const char *label, library_work *function,
+                 struct luxfall_error *error) {
     struct luxfall_options options = tracing->options;
-    struct luxfall_error error;
     struct progress progress;
     progress_begin(&progress, stderr, isatty(STDERR_FILENO), label, NULL, NULL);
     options.progress = on_progress;
     options.user = &progress;
     stop_phase(STOP_BY_FLAG);
-    traced_trace(traced, options, tracing, &error);
+    function(traced, options, tracing, error);
     stop_phase(STOP_AT_ONCE);
     progress_end(&progress);
+}
+
+int traced_run(struct traced *traced, const struct tracing *tracing, const char *label, const char *name) {
+    struct luxfall_error error;
+    work(traced, tracing, label, traced_trace, &error);
     return traced_tell(traced, name, &error);
 }
 
+int traced_readings(struct traced *traced, const struct tracing *tracing) {
+    struct luxfall_error error;
+    if (traced->scene->reading_count == 0)
+        return 0;
+    work(traced, tracing, "readings", hold_readings, &error);
+    if (error.status != LUXFALL_OK)
+        return tell_library_error(traced, &error);
+    return stop_wanted() ? stop_report() : 0;
+}
+
+const struct bench *traced_bench(const struct traced *traced) {
+    return traced->has_bench ? &traced->bench : NULL;
+}
+
 void traced_release(struct traced *traced) {
+    bench_release(&traced->bench);
     luxfall_result_free(traced->result);
     messages_clear(&traced->messages);
     scene_free(traced->scene);
@@ -225,19 +264,20 @@ static const char *stage_named(struct outputs *outputs, char *name, struct figur
     return staged;
 }
 
-static char *statistics_name(const char *folder) {
-    size_t size = strlen(folder) + sizeof "/statistics.json";
+const char *traced_stage_file(struct outputs *outputs, const char *folder, const char *file,
+                              struct figure_error *error) {
+    size_t size = strlen(folder) + strlen(file) + 2;
     char *name = malloc(size);
     if (name)
-        snprintf(name, size, "%s/statistics.json", folder);
-    return name;
+        snprintf(name, size, "%s/%s", folder, file);
+    return stage_named(outputs, name, error);
 }
 
 int traced_stage(const struct traced *traced, const struct tracing *tracing, const char *folder,
                  struct outputs *outputs, const char **staged, struct figure_error *error) {
     if (outputs_folder(outputs, folder, error) != 0)
         return error->status;
-    *staged = stage_named(outputs, statistics_name(folder), error);
+    *staged = traced_stage_file(outputs, folder, "statistics.json", error);
     for (size_t plane = 0; *staged && plane < traced->scene->light.target.level_count; plane++)
         for (size_t i = 0; *staged && i < files_a_plane(tracing); i++)
             *++staged = stage_named(
@@ -249,9 +289,13 @@ int traced_stage(const struct traced *traced, const struct tracing *tracing, con
 int traced_write_file(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
                       size_t index, struct figure_error *error) {
     if (index == 0)
-        return file_statistics(*staged, traced->scene, traced->result, &traced->messages, error);
+        return file_statistics(*staged, traced->scene, traced->result, traced_bench(traced), &traced->messages,
+                               error);
     size_t each = files_a_plane(tracing), plane = (index - 1) / each;
-    return plane_files[(index - 1) % each].write(staged[index], traced, plane, &tracing->style, error);
+    struct figure_style style = tracing->style;
+    struct figure_readings shown = {traced->scene->reading_count, traced->scene->readings, traced->bench.forecast};
+    style.readings = traced->has_bench ? &shown : NULL;
+    return plane_files[(index - 1) % each].write(staged[index], traced, plane, &style, error);
 }
 
 int files_write(size_t count, file_writer *write, const void *user, struct figure_error *error) {

@@ -2,6 +2,7 @@
 #ifndef RENDER_COMMANDS_TRACING_H
 #define RENDER_COMMANDS_TRACING_H
 
+#include "bench.h"
 #include "options.h"
 #include "outputs.h"
 #include "render/figures/figures.h"
@@ -75,6 +76,8 @@ struct traced {
     struct scene *scene;
     struct messages messages; /* warnings of reading, then of the result */
     struct luxfall_result *result;
+    bool has_bench;
+    struct bench bench; /* has_bench: the scene's readings beside the forecast */
 };
 /* Reads PATH and tells its messages on stderr. 0 or an exit status. */
 int traced_read(struct traced *traced, const char *path);
@@ -86,6 +89,9 @@ int traced_run(struct traced *traced, const struct tracing *tracing, const char 
 enum luxfall_status traced_trace(struct traced *traced, struct luxfall_options options, const struct tracing *tracing,
                                  struct luxfall_error *error);
 int traced_tell(struct traced *traced, const char *name, const struct luxfall_error *error);
+/* The scene's readings, if it has any, against the forecast, after traced_run(). 0 or an exit status. */
+int traced_readings(struct traced *traced, const struct tracing *tracing);
+const struct bench *traced_bench(const struct traced *traced); /* NULL: no readings */
 void traced_release(struct traced *traced);
 
 /* Every file of one result, under FOLDER: chosen before the tracing, written after it. */
@@ -102,6 +108,10 @@ int traced_write_file(const struct traced *traced, const struct tracing *tracing
  * for all. 0 or error->status. */
 typedef int file_writer(const void *user, size_t index, struct figure_error *error);
 int files_write(size_t count, file_writer *write, const void *user, struct figure_error *error);
+
+/* One more file in the folder that traced_stage() has chosen; NULL after an error. */
+const char *traced_stage_file(struct outputs *outputs, const char *folder, const char *file,
+                              struct figure_error *error);
 
 /* FOLDER/STEM.ENDING, with the level in between when the scene has several; the caller frees. */
 char *plane_file_name(const struct scene *scene, size_t plane, const char *folder, const char *stem,

@@ -208,7 +208,7 @@ static void put_method(struct writer *w, json_t *root, const struct luxfall_resu
     put_number(w, root, "accuracy_worst", result->accuracy_worst);
 }
 
-json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result,
+json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
                         const struct messages *warnings) {
     struct writer w = {.by_rays = result->method == LUXFALL_RAYS};
     json_t *root = json_object(), *modules = json_array(), *planes = json_array();
@@ -223,6 +223,8 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
     for (size_t i = 0; i < result->plane_count; i++)
         append(&w, planes, plane_json(&w, scene, &result->planes[i]));
     put(&w, root, "planes", planes);
+    if (bench != NULL)
+        put(&w, root, "readings", readings_json(bench));
     put(&w, root, "assumptions", assumptions_json(&w, &scene->light));
     put(&w, root, "warnings", warnings_json(&w, warnings));
     if (w.lost) {
@@ -233,8 +235,8 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
 }
 
 int file_statistics(const char *path, const struct scene *scene, const struct luxfall_result *result,
-                    const struct messages *warnings, struct figure_error *error) {
-    json_t *root = statistics_json(scene, result, warnings);
+                    const struct bench *bench, const struct messages *warnings, struct figure_error *error) {
+    json_t *root = statistics_json(scene, result, bench, warnings);
     if (root == NULL)
         return figure_fail(error, 1, "%s could not be written: out of memory", path);
     struct whole_file file;

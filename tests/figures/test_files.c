@@ -354,7 +354,7 @@ static void every_estimate_has_its_band_by_rays(void **state) {
     (void)state;
     struct fixture f;
     make_askew(&f, 0.02);
-    json_t *root = statistics_json(&f.scene, &f.result, NULL);
+    json_t *root = statistics_json(&f.scene, &f.result, NULL, NULL);
     assert_non_null(root);
     assert_string_equal(json_string_value(member(root, "method")), "rays");
     assert_null(json_object_get(root, "quadrature_error"));
@@ -389,7 +389,7 @@ static void nothing_has_a_band_by_the_direct_way(void **state) {
     (void)state;
     struct fixture f;
     make_askew(&f, 0);
-    json_t *root = statistics_json(&f.scene, &f.result, NULL);
+    json_t *root = statistics_json(&f.scene, &f.result, NULL, NULL);
     /* only the distance from the direct value has u95 in its name, and it is null here */
     assert_int_equal(keys_with_bands(root), (int)f.scene.light.field_count);
     json_decref(root);
@@ -400,7 +400,7 @@ static void what_is_not_to_be_had_is_null(void **state) {
     (void)state;
     struct fixture f;
     make_askew(&f, 0.02);
-    json_t *root = statistics_json(&f.scene, &f.result, NULL), *plane = first_plane(root);
+    json_t *root = statistics_json(&f.scene, &f.result, NULL, NULL), *plane = first_plane(root);
     json_t *field = json_array_get(member(plane, "fields"), 0);
     assert_true(json_is_null(member(field, "tilt_direction_deg")));
     assert_true(json_is_null(band_of(field, "tilt_direction_deg")));
@@ -421,7 +421,7 @@ static void warnings_say_where(void **state) {
     };
     struct messages messages = {.items = items, .count = 3, .errors = 1};
     make_askew(&f, 0);
-    json_t *root = statistics_json(&f.scene, &f.result, &messages), *warnings = member(root, "warnings");
+    json_t *root = statistics_json(&f.scene, &f.result, NULL, &messages), *warnings = member(root, "warnings");
     assert_int_equal(json_array_size(warnings), 2);
     assert_string_equal(json_string_value(member(json_array_get(warnings, 0), "at")), "scene.yaml:12:5");
     assert_string_equal(json_string_value(member(json_array_get(warnings, 0), "text")), text);
@@ -435,11 +435,11 @@ static void a_huge_seed_keeps_its_digits(void **state) {
     struct fixture f;
     make_askew(&f, 0);
     f.result.seed = UINT64_MAX;
-    json_t *root = statistics_json(&f.scene, &f.result, NULL);
+    json_t *root = statistics_json(&f.scene, &f.result, NULL, NULL);
     assert_string_equal(json_string_value(member(root, "seed")), "18446744073709551615");
     json_decref(root);
     f.result.seed = 77;
-    root = statistics_json(&f.scene, &f.result, NULL);
+    root = statistics_json(&f.scene, &f.result, NULL, NULL);
     assert_int_equal(json_integer_value(member(root, "seed")), 77);
     json_decref(root);
     fixture_free(&f);
@@ -451,13 +451,13 @@ static void the_same_result_gives_the_same_text(void **state) {
     struct figure_error error;
     static char first[65536], second[65536];
     make_askew(&f, 0.02);
-    assert_int_equal(file_statistics(in_folder("statistics.json"), &f.scene, &f.result, NULL, &error), 0);
+    assert_int_equal(file_statistics(in_folder("statistics.json"), &f.scene, &f.result, NULL, NULL, &error), 0);
     read_bytes(in_folder("statistics.json"), first, sizeof first);
-    assert_int_equal(file_statistics(in_folder("statistics.json"), &f.scene, &f.result, NULL, &error), 0);
+    assert_int_equal(file_statistics(in_folder("statistics.json"), &f.scene, &f.result, NULL, NULL, &error), 0);
     read_bytes(in_folder("statistics.json"), second, sizeof second);
     assert_string_equal(first, second);
     f.plane.peak_lx.value *= 1.001; /* twin: another result, another text */
-    assert_int_equal(file_statistics(in_folder("statistics.json"), &f.scene, &f.result, NULL, &error), 0);
+    assert_int_equal(file_statistics(in_folder("statistics.json"), &f.scene, &f.result, NULL, NULL, &error), 0);
     read_bytes(in_folder("statistics.json"), second, sizeof second);
     assert_string_not_equal(first, second);
     fixture_free(&f);
@@ -469,7 +469,7 @@ static void the_same_result_gives_the_same_text(void **state) {
 typedef int writer(const char *path, const struct fixture *f, struct figure_error *error);
 
 static int write_statistics(const char *path, const struct fixture *f, struct figure_error *error) {
-    return file_statistics(path, &f->scene, &f->result, NULL, error);
+    return file_statistics(path, &f->scene, &f->result, NULL, NULL, error);
 }
 static int write_csv(const char *path, const struct fixture *f, struct figure_error *error) {
     return file_map_csv(path, &f->scene, &f->result, 0, error);
