@@ -491,6 +491,19 @@ LUXFALL_API double luxfall_shutter_s(const struct luxfall_camera *camera, double
 /* Stops that a ratio of light is below 1: -log2. */
 LUXFALL_API double luxfall_stops(double ratio);
 
+/* How bright the lit faces look, and which facets mirror them into a camera straight above a place. METHODS eq.
+ * (57). */
+struct luxfall_glare {
+    double face_cd_per_m2; /* the brightest face on its axis; of a traced lens, the dies behind it; 0: points only */
+    double mirrored_cd_per_m2; /* the brightest face as the place sees it, traced lenses left out; 0: none */
+    double slope_low_rad, slope_high_rad; /* of the facets that mirror a face straight up; NaN: none do */
+};
+/* Errors as of luxfall_trace(). */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_glare_at(const struct luxfall_scene *scene,
+                                                                 struct luxfall_vec place_mm,
+                                                                 struct luxfall_glare *out,
+                                                                 struct luxfall_error *error);
+
 /* Name of the vector width that the options lead to on this machine: "plain", "avx2", "avx512". */
 LUXFALL_API const char *luxfall_vectors_name(enum luxfall_vectors wanted);
 

@@ -122,8 +122,8 @@ static void check_chosen_lens(struct reader *reader) {
 }
 
 static void read_root(struct reader *reader, const struct node *root) {
-    static const char *const known[] = {"title",  "parts",    "emitters", "lenses", "modules", "target",
-                                        "fields", "readings", "accuracy", "rays",   "seed",    NULL};
+    static const char *const known[] = {"title",    "parts",  "emitters", "lenses", "modules", "target", "fields",
+                                        "readings", "camera", "accuracy", "rays",   "seed",    NULL};
     if (!reader_is(reader, root, NODE_MAP))
         return;
     reader_keys(reader, root, "a scene", known);
@@ -148,6 +148,7 @@ static void read_root(struct reader *reader, const struct node *root) {
         read_target(reader, target);
     if (fields != NULL)
         read_fields(reader, fields);
+    read_camera(reader, map_value(root, "camera"));
     read_effort(reader, root);
     judge_lenses(reader);
     judge_sizes(reader);

@@ -120,6 +120,8 @@ void read_target(struct reader *reader, const struct node *map);
 void read_fields(struct reader *reader, const struct node *list);
 /* Once the modules stand: each reading says which of them were lit. */
 void read_readings(struct reader *reader, const struct node *node);
+/* After the fields, which may say more of the camera. map: NULL where the scene has none. */
+void read_camera(struct reader *reader, const struct node *map);
 /* A module names the part under this key ("emitter", "lens"), or may mean it by naming none. */
 bool reader_uses(const struct reader *reader, const char *key, const char *name);
 bool read_placement(struct reader *reader, const struct node *module, struct group_entry *entry);

@@ -122,7 +122,7 @@ static bool read_reading(struct reader *reader, const struct node *map, struct l
 }
 
 static bool read_field(struct reader *reader, const struct node *map, size_t index, struct luxfall_field *field) {
-    static const char *const known[] = {"name", "size", "at", "reading", NULL};
+    static const char *const known[] = {"name", "size", "at", "reading", "magnification", "f_number", NULL};
     if (!reader_is(reader, map, NODE_MAP))
         return false;
     bool good = reader_keys(reader, map, "a field", known);

@@ -211,6 +211,21 @@ static void write_target(const struct luxfall_target *target, FILE *out) {
     fputs("]\n", out);
 }
 
+static void write_camera(const struct luxfall_camera *camera, FILE *out) {
+    fprintf(out, "\ncamera:\n  f_number: %s\n", quantity(camera->f_number, NUMBER).text);
+    fprintf(out, "  magnification: %s\n", quantity(camera->magnification, NUMBER).text);
+    fprintf(out, "  iso: %s\n  reflectance: %s\n", quantity(camera->iso, NUMBER).text, PERCENT(camera->reflectance));
+    fprintf(out, "  transmission: %s\n", PERCENT(camera->transmission));
+}
+
+/* What a field changes of the scene's camera. */
+static void write_zoom(const struct luxfall_camera *own, const struct luxfall_camera *camera, FILE *out) {
+    if (own->f_number != camera->f_number)
+        fprintf(out, "    f_number: %s\n", quantity(own->f_number, NUMBER).text);
+    if (own->magnification != camera->magnification)
+        fprintf(out, "    magnification: %s\n", quantity(own->magnification, NUMBER).text);
+}
+
 static void write_field(const struct luxfall_field *field, FILE *out) {
     fputs("  - name: ", out);
     write_name(field->name, out);
@@ -219,6 +234,16 @@ static void write_field(const struct luxfall_field *field, FILE *out) {
     else
         fprintf(out, "\n    size: %s x %s\n", MM(field->width_mm), MM(field->height_mm));
     fprintf(out, "    at: [%s, %s]\n    reading: disc %s\n", MM(field->x_mm), MM(field->y_mm), MM(field->reading_mm));
+}
+
+static void write_fields(const struct scene *scene, FILE *out) {
+    if (scene->light.field_count > 0)
+        fputs("\nfields:\n", out);
+    for (size_t i = 0; i < scene->light.field_count; i++) {
+        write_field(&scene->light.fields[i], out);
+        if (scene->has_camera)
+            write_zoom(&scene->field_cameras[i], &scene->camera, out);
+    }
 }
 
 int scene_write(const struct scene *scene, FILE *stream) {
@@ -234,10 +259,9 @@ int scene_write(const struct scene *scene, FILE *stream) {
     for (size_t i = 0; i < scene->group_count; i++)
         write_group(light, &scene->groups[i], stream);
     write_target(&light->target, stream);
-    if (light->field_count > 0)
-        fputs("\nfields:\n", stream);
-    for (size_t i = 0; i < light->field_count; i++)
-        write_field(&light->fields[i], stream);
+    write_fields(scene, stream);
+    if (scene->has_camera)
+        write_camera(&scene->camera, stream);
     if (scene->readings_file != NULL) {
         fputs("\nreadings: {file: ", stream);
         write_text(scene->readings_file, stream);

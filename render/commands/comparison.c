@@ -144,6 +144,9 @@ int comparison_print(const struct comparison *comparison) {
     for (size_t i = 0; i < comparison->count; i++)
         entries[i] =
             (struct report_entry){comparison->traced[i].scene, comparison->traced[i].result, comparison->names[i]};
-    report_print_notes(entries, comparison->count, stdout);
+    if (report_print_notes(entries, comparison->count, stdout) != 0) {
+        fputs("luxfall compare: error: out of memory\n", stderr);
+        return EXIT_MACHINE;
+    }
     return report_flush("compare");
 }

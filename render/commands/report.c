@@ -3,6 +3,8 @@
 #include "bench.h"
 #include "hint.h"
 #include "options.h"
+#include "report_camera.h"
+#include "scenes/numbers.h"
 #include "text.h"
 
 #include <errno.h>
@@ -14,6 +16,8 @@
 #define BRIGHT_LX 20e3
 /* About half of direct sun at noon. */
 #define WARMING_LX 50e3
+/* White paper, 90 %, in 100 klx of direct sun: 0.9 E/pi. */
+#define SUNLIT_PAPER_CD_PER_M2 28.6e3
 
 enum { NOTE_INDENT = 14 };
 
@@ -185,15 +189,38 @@ static double highest_peak_lx(const struct luxfall_result *result) {
     return peak_lx;
 }
 
-static void note_cautions(const struct report_entry *entries, size_t count, FILE *stream) {
-    double peak_lx = 0, cd = 0;
+/* The brightest face on its axis; 0 where all are points. */
+static int brightest_face(const struct report_entry *entries, size_t count, double *cd_per_m2) {
+    struct luxfall_glare glare;
+    for (size_t i = 0; i < count; i++) {
+        if (luxfall_glare_at(&entries[i].scene->light, (struct luxfall_vec){0}, &glare, NULL) != LUXFALL_OK)
+            return 1;
+        *cd_per_m2 = fmax(*cd_per_m2, glare.face_cd_per_m2);
+    }
+    return 0;
+}
+
+static int caution_of_face(char *text, size_t size, double cd_per_m2) {
+    if (cd_per_m2 < SUNLIT_PAPER_CD_PER_M2)
+        return 0;
+    return snprintf(
+        text, size,
+        "a lit face shows up to %.2g Mcd/m², %.10g times white paper in full sun: what that does to an eye "
+        "is for a laboratory to tell (IEC 62471); ",
+        cd_per_m2 / 1e6, number_rounded(cd_per_m2 / SUNLIT_PAPER_CD_PER_M2, 2));
+}
+
+static int note_cautions(const struct report_entry *entries, size_t count, FILE *stream) {
+    double peak_lx = 0, cd = 0, cd_per_m2 = 0;
     bool bright = false; /* a traced lens images the die: bright, whatever its candela */
     for (size_t i = 0; i < count; i++) {
         peak_lx = fmax(peak_lx, highest_peak_lx(entries[i].result));
         cd = fmax(cd, brightest_cd(&entries[i].scene->light));
         bright |= has_lens(&entries[i].scene->light, LUXFALL_LENS_PLANO_CONVEX);
     }
-    char text[500] = "";
+    if (brightest_face(entries, count, &cd_per_m2) != 0)
+        return 1;
+    char text[900] = "";
     int used = 0;
     if (cd >= BRIGHT_CD)
         used = snprintf(text, sizeof text,
@@ -203,15 +230,17 @@ static void note_cautions(const struct report_entry *entries, size_t count, FILE
     else if (bright || peak_lx >= BRIGHT_LX)
         used = snprintf(text, sizeof text,
                         "bright light: do not look into a lit lens, beware of mirrors and eyepieces; ");
+    used += caution_of_face(text + used, sizeof text - (size_t)used, cd_per_m2);
     if (peak_lx >= WARMING_LX)
         used += snprintf(text + used, sizeof text - (size_t)used, "it warms and bleaches what it lights; ");
     snprintf(text + used, sizeof text - (size_t)used,
              "an estimate from typical data, no assessment of any product: check with a meter; local codes and "
              "licensed practice decide");
     report_note(stream, "caution", text);
+    return 0;
 }
 
-void report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {
+int report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {
     bool datasheet = false;
     for (size_t i = 0; i < count; i++) {
         note_method(&entries[i], stream);
@@ -222,7 +251,7 @@ void report_print_notes(const struct report_entry *entries, size_t count, FILE *
         report_note(stream, "lens sheets",
                     "the beam is taken from the lens sheet, every point of the face sends the same, and it does not "
                     "follow another die");
-    note_cautions(entries, count, stream);
+    return note_cautions(entries, count, stream);
 }
 
 static int out_of_memory(void) {
@@ -235,14 +264,18 @@ int report_print(const struct scene *scene, const struct luxfall_result *result,
     fprintf(stream, "%s\n", scene->title);
     for (size_t i = 0; i < result->plane_count; i++) {
         print_plane(&result->planes[i], stream);
-        if (print_fields(scene, &result->planes[i], stream) != 0)
+        if (print_fields(scene, &result->planes[i], stream) != 0 ||
+            report_exposure(scene, &result->planes[i], stream) != 0)
             return out_of_memory();
         print_ledger(&result->planes[i].ledger, stream);
     }
     if (bench && bench_print(bench, stream) != 0)
         return out_of_memory();
     fputc('\n', stream);
-    report_print_notes(&(struct report_entry){scene, result, NULL}, 1, stream);
+    report_camera(scene, stream);
+    if (report_highlights(scene, &result->planes[0], stream) != 0 ||
+        report_print_notes(&(struct report_entry){scene, result, NULL}, 1, stream) != 0)
+        return out_of_memory();
     char text[HINT_SIZE];
     if (hint_find(scene, result, text))
         report_note(stream, "hint", text);

@@ -9,13 +9,14 @@
 int report_print(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
                  FILE *stream);
 
-/* The lines under a table of several results: what the beams are and what to keep in mind. */
+/* The lines under a table of several results: what the beams are and what to keep in mind. Returns 0, or 1 out of
+ * memory. */
 struct report_entry {
     const struct scene *scene;
     const struct luxfall_result *result;
     const char *name; /* NULL when there is but one */
 };
-void report_print_notes(const struct report_entry *entries, size_t count, FILE *stream);
+int report_print_notes(const struct report_entry *entries, size_t count, FILE *stream);
 
 /* One labelled paragraph in the manner of the notes. */
 void report_note(FILE *stream, const char *label, const char *text);

@@ -1,5 +1,7 @@
 #include "files.h"
 
+#include "exposure.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -119,7 +121,22 @@ static json_t *map_json(struct writer *w, const struct luxfall_plane_result *pla
     return object;
 }
 
-static json_t *field_json(struct writer *w, const struct luxfall_field *field, const struct luxfall_field_result *r) {
+/* Without a camera its light and time are null; the stops need none. */
+static json_t *exposure_json(struct writer *w, const struct exposure *exposure) {
+    json_t *object = json_object();
+    put_estimate(w, object, "sensor_lx", exposure->sensor_lx);
+    put_estimate(w, object, "shutter_s", exposure->shutter_s);
+    put_estimate(w, object, "stops_edge", exposure->stops_edge);
+    put_estimate(w, object, "stops_darkest", exposure->stops_darkest);
+    put_estimate(w, object, "stops_to_first_field", exposure->stops_to_first_field);
+    return object;
+}
+
+static json_t *field_json(struct writer *w, const struct scene *scene, const struct luxfall_plane_result *plane,
+                          size_t index) {
+    const struct luxfall_field *field = &scene->light.fields[index];
+    const struct luxfall_field_result *r = &plane->fields[index];
+    struct exposure exposure = exposure_of_field(scene, plane, index);
     json_t *object = json_object();
     put(w, object, "name", text(field->name));
     put(w, object, "round", json_boolean(field->round));
@@ -141,6 +158,7 @@ static json_t *field_json(struct writer *w, const struct luxfall_field *field, c
     put_estimate(w, object, "dome_percent", r->dome_percent);
     put_estimate(w, object, "flux_lm", r->flux_lm);
     put_estimate(w, object, "utilisation", r->utilisation);
+    put(w, object, "exposure", exposure_json(w, &exposure));
     return object;
 }
 
@@ -153,7 +171,7 @@ static json_t *plane_json(struct writer *w, const struct scene *scene, const str
     put_estimate(w, spot, "tenth_peak_diameter_mm", plane->tenth_peak_diameter_mm);
     put(w, object, "spot", spot);
     for (size_t i = 0; i < scene->light.field_count; i++)
-        append(w, fields, field_json(w, &scene->light.fields[i], &plane->fields[i]));
+        append(w, fields, field_json(w, scene, plane, i));
     put(w, object, "fields", fields);
     return object;
 }
