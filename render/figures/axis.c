@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-enum { TICK = 7, TICK_GAP = 6, LABEL_GAP = 10, LABEL_GAP_FLAT = 4, TICKS_MOST = 11, LABEL_LINES = 2 };
+enum { TICK = 7, TICK_GAP = 6, LABEL_GAP = 10, LABEL_GAP_FLAT = 4, TICKS_MOST = 11, LABEL_LINES = 3 };
 static const double tick_size = 19, label_size = 20;
 
 static bool is_upright(enum side side) {
@@ -19,6 +19,12 @@ static double scale_of(const struct axis *axis) {
 static struct text number(const struct axis *axis, int i, char string[NUMBER_SIZE]) {
     tick_text(&axis->ticks, i, string);
     return (struct text){.string = string, .size = tick_size * scale_of(axis), .ink = INK_TEXT};
+}
+
+double axis_number_width(struct page *page, const struct axis *axis, int i) {
+    char string[NUMBER_SIZE];
+    struct text text = number(axis, i, string);
+    return page_measure(page, &text).x1;
 }
 
 /* The box that holds any of the numbers. */

@@ -13,7 +13,7 @@ struct axis {
     struct ticks ticks;
     double px[TICKS_MAX]; /* where they stand along the side, on the page */
     const char *label;    /* NULL: none */
-    double label_px;      /* a longer label takes two lines, one longer still ends in an ellipsis; 0: no limit */
+    double label_px;      /* a longer label takes up to three lines, then ends in an ellipsis; 0: no limit */
     double text_scale;    /* 0: 1; smaller in small multiples */
 };
 
@@ -21,6 +21,7 @@ struct axis {
 struct ticks axis_ticks(struct page *page, enum side side, double lo, double hi, double length_px, double text_scale);
 /* Places the ticks evenly: lo at lo_px, hi at hi_px. */
 void axis_place(struct axis *axis, double lo, double hi, double lo_px, double hi_px);
+double axis_number_width(struct page *page, const struct axis *axis, int i);
 /* px that numbers and words take outside the plot. */
 double axis_depth(struct page *page, const struct axis *axis);
 void axis_draw(struct page *page, const struct axis *axis, struct rect plot);

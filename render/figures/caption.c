@@ -14,16 +14,8 @@ static const double degree = 57.295779513082320877;
 /* ---- numbers ----------------------------------------------------------------------------------------------------
  */
 
-/* Trailing zeros say nothing in a length or an angle. */
 static const char *short_number(double value, char text[NUMBER_SIZE]) {
-    number_text(value, 4, text);
-    if (strchr(text, '.') != NULL) {
-        size_t n = strlen(text);
-        while (text[n - 1] == '0')
-            text[--n] = '\0';
-        if (text[n - 1] == '.')
-            text[n - 1] = '\0';
-    }
+    short_number_text(value, text);
     return text;
 }
 

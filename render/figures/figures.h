@@ -52,9 +52,10 @@ int figure_compare_sections(const char *path, size_t count, const struct scene *
                             const struct luxfall_result *const *results, const char *const *names, size_t plane,
                             const struct figure_style *style, struct figure_error *error);
 
-/* Curves over one varied number: panels above each other with one x axis, each with one unit. */
+/* Curves over one varied number: panels above each other with one x axis, each with one unit. Values come in the unit
+ * named; lx and lx/W are shown as klx where they are large. Of the style the width counts. */
 struct figure_series {
-    const char *label;
+    const char *label;         /* at the curve's end; empty: none */
     const double *value, *u95; /* count of them; NaN: a gap; u95 NULL: no bands */
 };
 struct figure_panel {
@@ -64,7 +65,7 @@ struct figure_panel {
     double want; /* a limit drawn across; NaN: none */
 };
 struct figure_mark {
-    double x;
+    double x; /* one off the axis is not shown */
     const char *label;
 };
 struct figure_sweep {

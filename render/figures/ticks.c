@@ -52,6 +52,15 @@ struct ticks ticks_log(double lo, double hi, int at_most) {
     return ticks;
 }
 
+struct ticks ticks_single(double value) {
+    struct ticks ticks = {.count = 1, .at = {value}};
+    int most = value != 0 ? 3 - (int)floor(log10(fabs(value)) + 1e-9) : 0;
+    while (ticks.decimals < most &&
+           fabs(value * pow(10, ticks.decimals) - round(value * pow(10, ticks.decimals))) > 1e-6)
+        ticks.decimals++;
+    return ticks;
+}
+
 /* Copies with the typographic minus; "-0" loses its sign. */
 static void typeset(const char *plain, char text[NUMBER_SIZE]) {
     if (*plain == '-' && strspn(plain + 1, "0.") == strlen(plain + 1))
@@ -106,4 +115,15 @@ void number_text(double value, int digits, char text[NUMBER_SIZE]) {
         snprintf(plain, sizeof plain, "%.*g", digits, value);
     }
     typeset(plain, text);
+}
+
+void short_number_text(double value, char text[NUMBER_SIZE]) {
+    number_text(value, 4, text);
+    if (strchr(text, '.') == NULL || strchr(text, 'e') != NULL)
+        return;
+    size_t n = strlen(text);
+    while (text[n - 1] == '0')
+        text[--n] = '\0';
+    if (text[n - 1] == '.')
+        text[n - 1] = '\0';
 }

@@ -23,6 +23,8 @@ struct shown_unit {
 struct ticks ticks_linear(double lo, double hi, int at_most);
 /* Decades, and 2 and 5 between them where they fit; 0 < lo < hi. */
 struct ticks ticks_log(double lo, double hi, int at_most);
+/* The one value, with as many decimals as it takes, at most to its fourth digit. */
+struct ticks ticks_single(double value);
 /* A typographic number: proper minus, fixed decimals. */
 void tick_text(const struct ticks *ticks, int i, char text[NUMBER_SIZE]);
 
@@ -34,6 +36,8 @@ struct shown_unit lux_unit(double top_lx);
 double round_above(double value);
 double round_below(double value);
 
+/* number_text() of at most four digits without the zeros at its end. */
+void short_number_text(double value, char text[NUMBER_SIZE]);
 /* value with digits significant digits, no exponent between 1e-4 and 1e7, typographic minus. */
 void number_text(double value, int digits, char text[NUMBER_SIZE]);
 

@@ -1,6 +1,7 @@
 /* The pictures as a reader meets them: nothing overlaps, colours mean what the bar says, sizes and texts are there.
  * Pictures are compared decoded, never as bytes. */
 #include "audit.h"
+#include "decoded.h"
 #include "fixture.h"
 #include "render/figures/caption.h"
 #include "render/figures/contours.h"
@@ -9,7 +10,6 @@
 #include "render/figures/figure_section.h"
 #include "render/figures/picture.h"
 
-#include <png.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <sys/wait.h>
@@ -148,62 +148,6 @@ static void the_audit_sees_touching_and_leaving_words(void **state) {
 
 /* ---- pixels -----------------------------------------------------------------------------------------------------
  */
-
-struct picture {
-    png_uint_32 width, height, per_metre_x, per_metre_y;
-    int unit;
-    unsigned char *rgb;
-    char *title, *software, *description;
-};
-
-static void read_texts(png_structp png, png_infop info, struct picture *picture) {
-    png_textp texts;
-    int count = 0;
-    png_get_text(png, info, &texts, &count);
-    for (int i = 0; i < count; i++) {
-        char **kept = strcmp(texts[i].key, "Title") == 0      ? &picture->title
-                      : strcmp(texts[i].key, "Software") == 0 ? &picture->software
-                                                              : &picture->description;
-        *kept = strdup(texts[i].text);
-    }
-}
-
-static void read_picture(const char *path, struct picture *picture) {
-    *picture = (struct picture){0};
-    FILE *stream = fopen(path, "rb");
-    assert_non_null(stream);
-    png_structp png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
-    png_infop info = png_create_info_struct(png);
-    png_init_io(png, stream);
-    png_read_info(png, info);
-    picture->width = png_get_image_width(png, info);
-    picture->height = png_get_image_height(png, info);
-    png_get_pHYs(png, info, &picture->per_metre_x, &picture->per_metre_y, &picture->unit);
-    assert_int_equal(png_get_bit_depth(png, info), 8);
-    assert_int_equal(png_get_color_type(png, info), PNG_COLOR_TYPE_RGB);
-    picture->rgb = malloc(3 * (size_t)picture->width * picture->height);
-    for (png_uint_32 y = 0; y < picture->height; y++)
-        png_read_row(png, picture->rgb + 3 * (size_t)picture->width * y, NULL);
-    png_read_end(png, info);
-    read_texts(png, info, picture);
-    png_destroy_read_struct(&png, &info, NULL);
-    fclose(stream);
-}
-
-static void free_picture(struct picture *picture) {
-    free(picture->rgb);
-    free(picture->title);
-    free(picture->software);
-    free(picture->description);
-}
-
-static int colour_miss(const struct picture *picture, double x, double y, const unsigned char *wanted) {
-    const unsigned char *c = picture->rgb + 3 * ((size_t)y * picture->width + (size_t)x);
-    int miss = 0;
-    for (int i = 0; i < 3; i++)
-        miss = abs(c[i] - wanted[i]) > miss ? abs(c[i] - wanted[i]) : miss;
-    return miss;
-}
 
 /* A lamp that stands askew: no mirror image of its map passes for the map. */
 static const struct fixture_spec askew = {.title = "Askew",
