@@ -119,17 +119,21 @@ static void print_ledger(const struct luxfall_ledger *ledger, FILE *stream) {
 
 /* ---- notes ----------------------------------------------------------------------------------------------------- */
 
-static void note_method(const struct report_entry *entry, FILE *stream) {
+/* The direct way of all entries, with the error of the worst. */
+static void note_direct(const struct report_entry *entries, size_t count, FILE *stream) {
+    double error = 0;
+    for (size_t i = 0; i < count; i++)
+        error = fmax(error, entries[i].result->quadrature_error);
+    char text[200];
+    snprintf(text, sizeof text, "the direct integral over the lens faces, without noise, to a relative error of %.1g",
+             error);
+    report_note(stream, "method", text);
+}
+
+static void note_rays(const struct report_entry *entry, FILE *stream) {
     const struct luxfall_result *result = entry->result;
     char text[500], rays[FORMAT_SIZE], at_fields[FORMAT_SIZE];
     int used = entry->name ? snprintf(text, sizeof text, "%.80s: ", entry->name) : 0;
-    if (result->method == LUXFALL_DIRECT) {
-        snprintf(text + used, sizeof text - (size_t)used,
-                 "the direct integral over the lens faces, without noise, to a relative error of %.1g",
-                 result->quadrature_error);
-        report_note(stream, "method", text);
-        return;
-    }
     format_rays(rays, result->rays_traced);
     format_rays(at_fields, result->rays_to_fields);
     used += snprintf(text + used, sizeof text - (size_t)used, "%s rays", rays);
@@ -241,9 +245,12 @@ static int note_cautions(const struct report_entry *entries, size_t count, FILE 
 }
 
 int report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {
-    bool datasheet = false;
+    bool datasheet = false, direct = entries[0].result->method == LUXFALL_DIRECT; /* as all of them */
+    if (direct)
+        note_direct(entries, count, stream);
     for (size_t i = 0; i < count; i++) {
-        note_method(&entries[i], stream);
+        if (!direct)
+            note_rays(&entries[i], stream);
         datasheet |= has_lens(&entries[i].scene->light, LUXFALL_LENS_BEAM);
     }
     note_check(entries, count, stream);

@@ -259,6 +259,64 @@ char *caption_of_plane(const struct scene *scene, const struct luxfall_result *r
     return text;
 }
 
+/* Where the modules of a scene stand and how they were traced: what several scenes mostly share. */
+static void put_arrangement(FILE *out, const struct scene *scene, const struct luxfall_result *result) {
+    const struct scene_group *group = &scene->groups[0];
+    if (scene->group_count == 1) {
+        fprintf(out, "%s: %zu %s, ", group->name != NULL ? group->name : "modules", group->count,
+                group->count == 1 ? "module" : "modules");
+        put_place(out, scene, group);
+        fputs(", ", out);
+        put_aim(out, &group->placement);
+        fputs(". ", out);
+    } else {
+        fprintf(out, "%zu modules in %zu groups. ", scene->light.module_count, scene->group_count);
+    }
+    if (result->method == LUXFALL_DIRECT)
+        fputs("Direct integral. ", out);
+}
+
+static char *arrangement_text(const struct scene *scene, const struct luxfall_result *result) {
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (out != NULL)
+        put_arrangement(out, scene, result);
+    if (out != NULL && fclose(out) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+/* The arrangement that all share, or NULL. */
+static char *shared_arrangement(size_t count, const struct scene *const *scenes,
+                                const struct luxfall_result *const *results) {
+    char *first = arrangement_text(scenes[0], results[0]);
+    for (size_t i = 1; i < count && first != NULL; i++) {
+        char *other = arrangement_text(scenes[i], results[i]);
+        if (other == NULL || strcmp(first, other) != 0) {
+            free(first);
+            first = NULL;
+        }
+        free(other);
+    }
+    return first;
+}
+
+/* Lens and flux where there is one group of modules; rays where they were traced. */
+static void put_own(FILE *out, const struct scene *scene, const struct luxfall_result *result) {
+    if (scene->group_count == 1) {
+        put_lens(out, &scene->light, scene->groups[0].lens);
+        fputs(", ", out);
+        put_flux(out, scene, result, &scene->groups[0]);
+        fputs(". ", out);
+    }
+    if (result->method == LUXFALL_RAYS) {
+        put_count(out, result->rays_traced);
+        fprintf(out, " rays, seed %llu. ", (unsigned long long)result->seed);
+    }
+}
+
 char *caption_of_several(size_t count, const struct scene *const *scenes, const struct luxfall_result *const *results,
                          const char *const *names, size_t index, const char *last_line) {
     char *text = NULL;
@@ -266,22 +324,17 @@ char *caption_of_several(size_t count, const struct scene *const *scenes, const 
     FILE *out = open_memstream(&text, &size);
     if (out == NULL)
         return NULL;
+    char *shared = shared_arrangement(count, scenes, results);
+    if (shared != NULL)
+        fprintf(out, "%s\n", shared);
     for (size_t i = 0; i < count; i++) {
-        const struct luxfall_plane_result *plane = &results[i]->planes[index];
         fprintf(out, "%s: ", names[i]);
-        if (scenes[i]->group_count == 1)
-            put_group(out, scenes[i], results[i], &scenes[i]->groups[0]);
-        else
-            fprintf(out, "%zu modules in %zu groups.", scenes[i]->light.module_count, scenes[i]->group_count);
-        fputs(" ", out);
-        if (results[i]->method == LUXFALL_RAYS) {
-            put_count(out, results[i]->rays_traced);
-            fprintf(out, " rays, seed %llu. ", (unsigned long long)results[i]->seed);
-        } else {
-            fputs("Direct integral. ", out);
-        }
-        put_plane(out, results[i], plane);
+        if (shared == NULL)
+            put_arrangement(out, scenes[i], results[i]);
+        put_own(out, scenes[i], results[i]);
+        put_plane(out, results[i], &results[i]->planes[index]);
     }
+    free(shared);
     fputs(last_line, out);
     fprintf(out, " Level ");
     put(out, results[0]->planes[index].level_mm, " mm, luxfall " LUXFALL_VERSION ".");

@@ -12,6 +12,7 @@ enum {
     MARGIN = 28,
     GAP = 30,
     TITLE_GAP = 8,
+    TITLE_LINES = 3,
     MAP_HEIGHT_MOST = 620,
     BAR_LEAST = 240,
     BAR_MOST = 900,
@@ -49,14 +50,26 @@ static double panel_scale(const struct sheet *s, size_t i) {
     return s->shared_px_per_mm > 0 ? s->shared_px_per_mm : own_scale(s, i);
 }
 
+/* Over its map, in as many lines as it takes: what tells one candidate from another may stand last. */
+static struct text title_of(const struct sheet *s, size_t i) {
+    return (struct text){.string = s->names[i],
+                         .size = title_size,
+                         .bold = true,
+                         .wrap = s->column_px - GAP * s->page->unit,
+                         .lines = TITLE_LINES,
+                         .centred = true,
+                         .ink = INK_TEXT};
+}
+
 static void lay_out(struct sheet *s) {
     double u = s->page->unit, bar = tone_bar_width(s->page, s->tone, BAR_LEAST * u), least = INFINITY, most = 0;
     s->columns = s->count <= 3 ? s->count : s->count == 4 ? 2 : s->count <= 9 ? 3 : 4;
     s->rows = (s->count + s->columns - 1) / s->columns;
     s->column_px = (s->page->width_px - 2 * MARGIN * u - bar) / (double)s->columns;
-    s->title_px = TITLE_GAP * u + page_measure(s->page, &(struct text){.string = "0", .size = title_size}).y1;
-    s->axis_left = s->axis_below = s->map_height = 0;
+    s->title_px = s->axis_left = s->axis_below = s->map_height = 0;
     for (size_t i = 0; i < s->count; i++) {
+        struct text title = title_of(s, i);
+        s->title_px = fmax(s->title_px, TITLE_GAP * u + page_measure(s->page, &title).y1);
         struct axes_room room = map_axes_room(s->page, s->planes[i], MAP_HEIGHT_MOST * u, text_scale);
         s->axis_left = fmax(s->axis_left, room.left);
         s->axis_below = fmax(s->axis_below, room.below);
@@ -107,11 +120,8 @@ static bool draw_panel(const struct sheet *s, size_t i) {
     panel_names_draw(&panel);
     map_axes_draw(&panel);
     panel_lines_free(&lines);
-    struct text title = {.string = s->names[i], .size = title_size, .bold = true, .ink = INK_TEXT};
-    double most = s->column_px - GAP * s->page->unit, middle = (panel.map.x0 + panel.map.x1) / 2;
-    double width = page_measure(s->page, &title).x1;
-    if (width > most)
-        width = title.cut = most;
+    struct text title = title_of(s, i);
+    double width = page_measure(s->page, &title).x1, middle = (panel.map.x0 + panel.map.x1) / 2;
     double first = MARGIN * s->page->unit + s->column_px * (double)(i % s->columns);
     middle = fmin(fmax(middle, first + width / 2), first + s->column_px - width / 2);
     page_write(s->page, &title, middle, panel.map.y0 - TITLE_GAP * s->page->unit, 0.5, 1);

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const double name_size = 18.5, line_label_size = 17;
+static const double name_size = 18.5, line_label_size = 17, SMALL_NAME = 160;
 
 /* ---- lines at shares of the peak --------------------------------------------------------------------------------
  */
@@ -224,7 +224,8 @@ static bool draw_name(struct map_panel *panel, const struct luxfall_field *field
         return true; /* its frame is not to be seen */
     double u = panel->page->unit, pad = 5 * u * panel->text_scale;
     struct text text = {.string = field->name, .size = name_size * panel->text_scale};
-    text.cut = 0.45 * (panel->room.x1 - panel->room.x0);
+    double room = panel->room.x1 - panel->room.x0; /* a small map must give more of itself to a name */
+    text.cut = fmax(0.45 * room, fmin(0.8 * room, SMALL_NAME * u));
     struct rect size = page_measure(panel->page, &text);
     if (size.x1 < text.cut * 0.999)
         text.cut = 0;
