@@ -97,7 +97,7 @@ struct luxfall_operating_point {
     double current_a, flux_lm, voltage_v, power_w, junction_c;
 };
 
-/* Error VALUE: the current lies outside the points; the text names their range. */
+/* Error VALUE: the current lies outside the points; the text names their range. Power is voltage times current. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_drive_at(const struct luxfall_drive *drive, double current_a,
                                                                  struct luxfall_operating_point *out,
                                                                  struct luxfall_error *error);
@@ -390,6 +390,13 @@ struct luxfall_result {
     double leaving_lm; /* lumens that leave the lenses */
     double power_w;    /* of all lit modules together; NaN: not known of one of them */
 };
+
+/* What a module of a checked scene does: at its current, or what its emitter's flux_lm says where it names none;
+ * scale multiplies the flux alone. A dark module: 0 A, 0 lm, 0 W, the rest NaN. Error VALUE: its emitter is not known
+ * at that current, or has no flux without one. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_module_at(const struct luxfall_scene *scene, size_t module,
+                                                                  struct luxfall_operating_point *out,
+                                                                  struct luxfall_error *error);
 
 /* Traces the scene, by rays or the direct way as the options say. On success *out is a new result.
  * Errors: MEMORY, VALUE, BEAM, METHOD, STOPPED. Same binary, scene and seed: same bits on any number of threads. */

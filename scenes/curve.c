@@ -25,13 +25,6 @@ static struct scene_place whole(const struct curve *curve) {
     return (struct scene_place){curve->table.source->label, 0, 0};
 }
 
-static const char *names_seen(const struct curve *curve) {
-    const char *names = "";
-    for (size_t i = 0; names != NULL && i < curve->table.columns && i < 8; i++)
-        names = arena_format(curve->table.arena, "%s%s%.40s", names, i ? ", " : "", curve->table.header[i].text);
-    return names != NULL ? names : "";
-}
-
 /* What multiplies the values to give fractions; 0 where the numbers must tell. */
 static bool find_columns(struct curve *curve, double *factor) {
     static const char *const angles[] = {"angle_deg", "angle", "theta_deg", NULL}, *const fraction[] = {"rel", NULL},
@@ -56,7 +49,7 @@ static bool find_columns(struct curve *curve, double *factor) {
     }
     if (angle < 0 || value < 0) {
         table_tell(table, MESSAGE_ERROR, table->header[0].place, "no column %s; the columns are %s",
-                   angle < 0 ? "angle_deg" : "rel, rel_percent or intensity_cd", names_seen(curve));
+                   angle < 0 ? "angle_deg" : "rel, rel_percent or intensity_cd", table_names(table));
         return false;
     }
     curve->angle_column = (size_t)angle;
@@ -345,21 +338,6 @@ bool curve_from_source(struct arena *arena, struct messages *messages, const str
 
 bool read_curve(struct reader *reader, const struct node *node, struct luxfall_intensity *out,
                 const char **file_from_scene) {
-    if (!reader_is(reader, node, NODE_TEXT))
-        return false;
-    if (reader->closed) {
-        reader_error(reader, node, "no other file is opened here");
-        return false;
-    }
-    const char *path = reader_path(reader, node, file_from_scene);
-    int status = 1;
-    struct source *source = path == NULL
-                                ? NULL
-                                : source_open(reader->arena, reader->messages, path, node->place,
-                                              source_line(reader->arena, node->source, node->place.line), &status);
-    if (source == NULL) {
-        reader->status = status == 1 ? 1 : reader->status;
-        return false;
-    }
-    return curve_from_source(reader->arena, reader->messages, source, reader->quiet, out);
+    const struct source *source = reader_file(reader, node, file_from_scene);
+    return source != NULL && curve_from_source(reader->arena, reader->messages, source, reader->quiet, out);
 }

@@ -7,21 +7,7 @@ static const double PI = 3.14159265358979323846;
 
 enum { DIES_ACROSS_MAX = 100, PARTS_MAX = 2000 };
 
-static const struct range flux_range = {FLUX, 0, 1e8, OPEN, CLOSED};
-static const struct range current_range = {CURRENT, 0, 1000, OPEN, CLOSED};
 static const struct range viewing_range = {ANGLE, 0, 3.14159265358979323846, OPEN, OPEN};
-
-static bool read_flux(struct reader *reader, const struct node *map, struct emitter_entry *entry) {
-    const struct node *node = reader_need(reader, map, "flux");
-    if (node == NULL || !reader_is(reader, node, NODE_TEXT))
-        return false;
-    const char *at = strstr(node->text, " at ");
-    if (at == NULL)
-        return reader_quantity(reader, node, &flux_range, &entry->value.flux_lm);
-    const char *flux = arena_text(reader->arena, node->text, (size_t)(at - node->text));
-    return flux != NULL && reader_quantity_text(reader, node, flux, &flux_range, &entry->value.flux_lm) &&
-           reader_quantity_text(reader, node, at + 4, &current_range, &entry->current_a);
-}
 
 static bool read_pitch(struct reader *reader, const struct node *node, struct luxfall_emitter *emitter) {
     double pitch[2] = {0, 0};
@@ -106,7 +92,8 @@ static bool read_intensity(struct reader *reader, const struct node *map, struct
 }
 
 static bool read_emitter(struct reader *reader, const struct node *map, struct emitter_entry *entry) {
-    static const char *const known[] = {"surface", "dies", "flux", "intensity", NULL};
+    static const char *const known[] = {"surface",   "dies",  "flux",          "voltage", "drive",
+                                        "intensity", "price", "current_limit", NULL};
     entry->value.columns = entry->value.rows = 1;
     if (!reader_is(reader, map, NODE_MAP))
         return false;
@@ -114,7 +101,8 @@ static bool read_emitter(struct reader *reader, const struct node *map, struct e
     const struct node *surface = reader_need(reader, map, "surface");
     good = surface != NULL && reader_face(reader, surface, &range_size, true, &entry->value.die) && good;
     good = read_dies(reader, map, &entry->value) && good;
-    good = read_flux(reader, map, entry) && good;
+    good = read_drive(reader, map, entry) && good;
+    good = take_price(reader, map, &entry->price) && good;
     return read_intensity(reader, map, entry) && good;
 }
 

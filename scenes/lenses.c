@@ -15,10 +15,10 @@ static const struct range efficiency_range = {SHARE, 0, 1, OPEN, CLOSED};
 static const struct range index_range = {NUMBER, 1, 4, OPEN, CLOSED};
 static const struct range gap_range = {LENGTH, 0, 1e6, CLOSED, CLOSED};
 
-static const char *const beam_keys[] = {"beam_angle", "field_angle", "peak",  "skirt",
-                                        "efficiency", "face",        "solid", NULL};
+static const char *const beam_keys[] = {"beam_angle", "field_angle", "peak",  "skirt", "efficiency",
+                                        "face",       "solid",       "price", NULL};
 static const char *const solid_keys[] = {"solid", "material", "diameter", "radius", "thickness",
-                                         "gap",   "curved",   "holder",   NULL};
+                                         "gap",   "curved",   "holder",   "price",  NULL};
 
 static bool is_one_of(const char *word, const char *const *words) {
     while (*words != NULL && strcmp(*words, word) != 0)
@@ -193,6 +193,7 @@ void read_lenses(struct reader *reader, const struct node *map) {
         *entry = (struct lens_entry){.node = map->items[i], .value.name = name};
         reader->quiet = !reader_uses(reader, "lens", name);
         entry->sound = read_lens(reader, map->items[i], &entry->value);
+        entry->sound = take_price(reader, map->items[i], &entry->price) && entry->sound;
         reader->quiet = false;
     }
 }

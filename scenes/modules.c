@@ -10,37 +10,52 @@ static const struct range scale_range = {SHARE, 0, 1000, OPEN, CLOSED};
 
 /* ---- what a module is made of ---------------------------------------------------------------------------------- */
 
-static const char *const *names_of(struct reader *reader, bool lenses) {
-    size_t count = lenses ? reader->lens_count : reader->emitter_count;
-    const char **names = arena_take(reader->arena, count + 1, sizeof *names);
-    for (size_t i = 0; names != NULL && i < count; i++)
-        names[i] = lenses ? reader->lenses[i].value.name : reader->emitters[i].value.name;
-    return names;
+enum part { EMITTER, LENS, SINK, BOARD };
+
+static size_t parts_of(const struct reader *reader, enum part part) {
+    const size_t counts[] = {reader->emitter_count, reader->lens_count, reader->sinks.count, reader->boards.count};
+    return counts[part];
 }
 
-static bool find_name(struct reader *reader, const struct node *node, const char *what, bool lenses, size_t *out) {
-    const char *const *names = names_of(reader, lenses);
-    size_t i = 0;
+static const char *part_name(const struct reader *reader, enum part part, size_t i) {
+    return part == EMITTER ? reader->emitters[i].value.name
+           : part == LENS  ? reader->lenses[i].value.name
+           : part == SINK  ? reader->sinks.items[i].value.name
+                           : reader->boards.items[i].value.name;
+}
+
+static bool part_is_sound(const struct reader *reader, enum part part, size_t i) {
+    return part == EMITTER ? reader->emitters[i].sound
+           : part == LENS  ? reader->lenses[i].sound
+           : part == SINK  ? reader->sinks.items[i].sound
+                           : reader->boards.items[i].sound;
+}
+
+static bool find_part(struct reader *reader, const struct node *node, enum part part, size_t *out) {
+    static const char *const words[] = {"emitter", "lens", "sink", "board"};
+    size_t count = parts_of(reader, part);
+    const char **names = arena_take(reader->arena, count + 1, sizeof *names);
     if (names == NULL || !reader_is(reader, node, NODE_TEXT))
         return false;
-    while (names[i] != NULL && strcmp(names[i], node->text) != 0)
-        i++;
-    if (names[i] != NULL) {
-        *out = i;
-        return lenses ? reader->lenses[i].sound : reader->emitters[i].sound;
+    for (size_t i = 0; i < count; i++) {
+        names[i] = part_name(reader, part, i);
+        if (strcmp(names[i], node->text) == 0) {
+            *out = i;
+            return part_is_sound(reader, part, i);
+        }
     }
     const char *near = nearest_word(node->text, names);
     if (reader->incomplete)
         return false;
-    reader_error(reader, node, "no %s is named '%.60s'%s%.60s%s", what, node->text, near ? "; did you mean '" : "",
-                 near ? near : "", near ? "'?" : "");
+    reader_error(reader, node, "no %s is named '%.60s'%s%.60s%s", words[part], node->text,
+                 near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
     return false;
 }
 
 static bool choose_emitter(struct reader *reader, const struct node *map, size_t *out) {
     const struct node *node = map_value(map, "emitter");
     if (node != NULL)
-        return find_name(reader, node, "emitter", false, out);
+        return find_part(reader, node, EMITTER, out);
     *out = 0;
     if (reader->emitter_count == 1)
         return reader->emitters[0].sound;
@@ -56,13 +71,21 @@ static bool choose_lens(struct reader *reader, const struct node *map, struct gr
         return true;
     entry->lens = node;
     if (reader->lens == NULL)
-        return find_name(reader, node, "lens", true, &entry->group.lens);
+        return find_part(reader, node, LENS, &entry->group.lens);
     for (size_t i = 0; i < reader->lens_count; i++)
         if (strcmp(reader->lenses[i].value.name, reader->lens) == 0) {
             entry->group.lens = i;
             return reader->lenses[i].sound;
         }
     return false; /* told once for the whole scene */
+}
+
+/* Sink or board: none where none is named. */
+static bool choose_plain_part(struct reader *reader, const struct node *map, const char *key, enum part part,
+                              size_t *out) {
+    const struct node *node = map_value(map, key);
+    *out = SCENE_NONE;
+    return node == NULL || find_part(reader, node, part, out);
 }
 
 bool reader_uses(const struct reader *reader, const char *key, const char *name) {
@@ -191,15 +214,19 @@ static bool choose_name(struct reader *reader, const struct node *map, struct gr
 }
 
 static bool read_module(struct reader *reader, const struct node *map, struct group_entry *entry) {
-    static const char *const known[] = {"name", "emitter", "lens", "ring", "single", "line",  "grid",
-                                        "at",   "aim",     "lean", "roll", "dark",   "scale", NULL};
+    static const char *const known[] = {"name", "emitter", "lens", "current", "sink", "board",
+                                        "ring", "single",  "line", "grid",    "at",   "aim",
+                                        "lean", "roll",    "dark", "scale",   NULL};
     entry->node = map;
     entry->group.place = map->place;
     if (!reader_is(reader, map, NODE_MAP))
         return false;
     bool good = reader_keys(reader, map, "a module", known);
-    good = choose_emitter(reader, map, &entry->group.emitter) && good;
+    bool emitter_known = choose_emitter(reader, map, &entry->group.emitter);
+    good = choose_current(reader, map, entry, emitter_known) && emitter_known && good;
     good = choose_lens(reader, map, entry) && good;
+    good = choose_plain_part(reader, map, "sink", SINK, &entry->group.sink) && good;
+    good = choose_plain_part(reader, map, "board", BOARD, &entry->group.board) && good;
     bool stands = read_placement(reader, map, entry);
     bool aimed = read_aim(reader, map, entry);
     good = choose_name(reader, map, entry) && good;

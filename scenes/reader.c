@@ -15,7 +15,7 @@ static size_t folder_length(const char *path) {
     return slash == NULL ? 0 : (size_t)(slash - path) + 1;
 }
 
-const char *reader_path(struct reader *reader, const struct node *node, const char **from_scene) {
+static const char *path_of(struct reader *reader, const struct node *node, const char **from_scene) {
     const char *text = node->text, *label = node->source->label;
     *from_scene = text;
     if (text[0] == '/')
@@ -27,18 +27,44 @@ const char *reader_path(struct reader *reader, const struct node *node, const ch
     return path;
 }
 
+const struct source *reader_file(struct reader *reader, const struct node *node, const char **from_scene) {
+    if (!reader_is(reader, node, NODE_TEXT))
+        return NULL;
+    if (reader->closed) {
+        reader_error(reader, node, "no other file is opened here");
+        return NULL;
+    }
+    int status = 1;
+    const char *path = path_of(reader, node, from_scene);
+    const char *line = source_line(reader->arena, node->source, node->place.line);
+    const struct source *source =
+        path == NULL ? NULL : source_open(reader->arena, reader->messages, path, node->place, line, &status);
+    if (source == NULL && status == 1)
+        reader->status = 1;
+    return source;
+}
+
+/* The sections that a scene and a parts file may both have. */
+static void read_sections(struct reader *reader, const struct node *root) {
+    const struct node *emitters = map_value(root, "emitters"), *lenses = map_value(root, "lenses");
+    const struct node *sinks = map_value(root, "sinks"), *boards = map_value(root, "boards");
+    if (emitters != NULL)
+        read_emitters(reader, emitters);
+    if (lenses != NULL)
+        read_lenses(reader, lenses);
+    if (sinks != NULL)
+        read_plain_parts(reader, sinks, "sink", &reader->sinks);
+    if (boards != NULL)
+        read_plain_parts(reader, boards, "board", &reader->boards);
+}
+
 /* A parts file has a root of its own; its nodes carry its name. */
 static void read_part(struct reader *reader, const struct node *node) {
-    static const char *const known[] = {"emitters", "lenses", NULL};
-    const char *from_scene = NULL, *path = reader_path(reader, node, &from_scene);
-    int status = 1;
-    struct source *source = path == NULL
-                                ? NULL
-                                : source_open(reader->arena, reader->messages, path, node->place,
-                                              source_line(reader->arena, node->source, node->place.line), &status);
+    static const char *const known[] = {"emitters", "lenses", "sinks", "boards", NULL};
+    const char *from_scene = NULL;
+    const struct source *source = reader_file(reader, node, &from_scene);
     if (source == NULL) {
-        reader->status = status == 1 ? 1 : reader->status;
-        reader->incomplete = true;
+        reader->incomplete = reader->incomplete || !reader->closed;
         return;
     }
     struct tree tree = tree_read(reader->arena, reader->messages, source);
@@ -47,11 +73,7 @@ static void read_part(struct reader *reader, const struct node *node) {
     if (tree.root == NULL || !reader_is(reader, tree.root, NODE_MAP))
         return;
     reader_keys(reader, tree.root, "a parts file", known);
-    const struct node *emitters = map_value(tree.root, "emitters"), *lenses = map_value(tree.root, "lenses");
-    if (emitters != NULL)
-        read_emitters(reader, emitters);
-    if (lenses != NULL)
-        read_lenses(reader, lenses);
+    read_sections(reader, tree.root);
 }
 
 void read_parts(struct reader *reader, const struct node *list) {
@@ -61,15 +83,8 @@ void read_parts(struct reader *reader, const struct node *list) {
         reader_error(reader, list, "more than %d parts files", PARTS_FILES_MAX);
         return;
     }
-    for (size_t i = 0; i < list->count; i++) {
-        const struct node *node = list->items[i];
-        if (!reader_is(reader, node, NODE_TEXT))
-            continue;
-        if (reader->closed)
-            reader_error(reader, node, "no other file is opened here");
-        else
-            read_part(reader, node);
-    }
+    for (size_t i = 0; i < list->count; i++)
+        read_part(reader, list->items[i]);
 }
 
 /* ---- the root -------------------------------------------------------------------------------------------------- */
@@ -122,24 +137,21 @@ static void check_chosen_lens(struct reader *reader) {
 }
 
 static void read_root(struct reader *reader, const struct node *root) {
-    static const char *const known[] = {"title",    "parts",  "emitters", "lenses", "modules", "target", "fields",
-                                        "readings", "camera", "accuracy", "rays",   "seed",    NULL};
+    static const char *const known[] = {"title",  "parts",    "emitters", "lenses", "sinks",
+                                        "boards", "modules",  "target",   "fields", "readings",
+                                        "camera", "accuracy", "rays",     "seed",   NULL};
     if (!reader_is(reader, root, NODE_MAP))
         return;
     reader_keys(reader, root, "a scene", known);
     read_title(reader, root);
-    const struct node *parts = map_value(root, "parts"), *emitters = map_value(root, "emitters");
-    const struct node *lenses = map_value(root, "lenses"), *fields = map_value(root, "fields");
+    const struct node *parts = map_value(root, "parts"), *fields = map_value(root, "fields");
     reader->modules = map_value(root, "modules");
     reader->readings = map_value(root, "readings");
-    if (emitters != NULL)
-        read_emitters(reader, emitters);
-    if (lenses != NULL)
-        read_lenses(reader, lenses);
+    read_sections(reader, root);
     if (parts != NULL)
         read_parts(reader, parts);
     check_chosen_lens(reader);
-    if (emitters == NULL && reader->emitter_count == 0)
+    if (map_value(root, "emitters") == NULL && reader->emitter_count == 0)
         reader_need(reader, root, "emitters");
     const struct node *modules = reader_need(reader, root, "modules"), *target = reader_need(reader, root, "target");
     if (modules != NULL)
@@ -156,12 +168,30 @@ static void read_root(struct reader *reader, const struct node *root) {
 
 /* ---- from entries to the library's arrays ---------------------------------------------------------------------- */
 
+static struct scene_part *plain_parts(struct reader *reader, const struct part_list *list) {
+    struct scene_part *parts = arena_take(reader->arena, list->count, sizeof *parts);
+    for (size_t i = 0; parts != NULL && i < list->count; i++)
+        parts[i] = list->items[i].value;
+    return parts;
+}
+
+static void fill_plain_parts(struct reader *reader) {
+    struct scene *scene = reader->scene;
+    scene->sinks = plain_parts(reader, &reader->sinks);
+    scene->boards = plain_parts(reader, &reader->boards);
+    scene->sink_count = reader->sinks.count;
+    scene->board_count = reader->boards.count;
+}
+
 static bool fill_parts(struct reader *reader, struct storage *storage) {
     struct scene *scene = reader->scene;
     struct luxfall_emitter *emitters = arena_take(reader->arena, reader->emitter_count, sizeof *emitters);
     struct luxfall_lens *lenses = arena_take(reader->arena, reader->lens_count, sizeof *lenses);
     scene->emitter_places = arena_take(reader->arena, reader->emitter_count, sizeof *scene->emitter_places);
     scene->lens_places = arena_take(reader->arena, reader->lens_count, sizeof *scene->lens_places);
+    scene->emitter_prices = arena_take(reader->arena, reader->emitter_count, sizeof *scene->emitter_prices);
+    scene->lens_prices = arena_take(reader->arena, reader->lens_count, sizeof *scene->lens_prices);
+    fill_plain_parts(reader);
     storage->emitters = arena_take(reader->arena, reader->emitter_count, sizeof *storage->emitters);
     if (reader->arena->failed)
         return false;
@@ -169,10 +199,12 @@ static bool fill_parts(struct reader *reader, struct storage *storage) {
         const struct emitter_entry *entry = &reader->emitters[i];
         emitters[i] = entry->value;
         scene->emitter_places[i] = reader_name_of(entry->node)->place;
-        storage->emitters[i] = (struct emitter_extra){entry->current_a, entry->curve_file};
+        storage->emitters[i] = (struct emitter_extra){entry->current_limit_a, entry->curve_file, entry->drive_file};
+        scene->emitter_prices[i] = entry->price;
     }
     for (size_t i = 0; i < reader->lens_count; i++) {
         lenses[i] = reader->lenses[i].value;
+        scene->lens_prices[i] = reader->lenses[i].price;
         scene->lens_places[i] = reader_name_of(reader->lenses[i].node)->place;
     }
     scene->light.emitters = emitters;

@@ -11,15 +11,29 @@
 struct emitter_entry {
     struct luxfall_emitter value;
     const struct node *node;
-    double current_a;       /* at which the flux was given; 0: not said. Information only */
+    double price;           /* NaN: none given */
+    double current_limit_a; /* 0: none given */
     const char *curve_file; /* relative to the scene's folder; NULL without a curve */
+    const char *drive_file; /* the same of its drive */
     bool sound;             /* read without a mistake */
 };
 
 struct lens_entry {
     struct luxfall_lens value;
     const struct node *node;
+    double price;
     bool sound;
+};
+
+struct part_entry {
+    struct scene_part value;
+    const struct node *node;
+    bool sound;
+};
+
+struct part_list {
+    struct part_entry *items;
+    size_t count;
 };
 
 struct group_entry {
@@ -45,6 +59,8 @@ struct reader {
     size_t emitter_count;
     struct lens_entry *lenses;
     size_t lens_count;
+    struct part_list sinks, boards;
+    const struct node *priced; /* the first price: its currency is that of the scene */
     struct group_entry *groups;
     size_t group_count, module_count;
     const struct node **fields;
@@ -83,6 +99,9 @@ bool reader_keys(struct reader *reader, const struct node *map, const char *what
 /* The value of a key, or NULL after the message that it is missing. */
 const struct node *reader_need(struct reader *reader, const struct node *map, const char *key);
 
+/* A key that may be meant for this one; it has been told as unknown. */
+bool reader_near_key(const struct node *map, const char *key);
+
 bool reader_quantity(struct reader *reader, const struct node *node, const struct range *range, double *out);
 /* For a text that is a part of the node's: "95 lm" of "95 lm at 350 mA". */
 bool reader_quantity_text(struct reader *reader, const struct node *node, const char *text, const struct range *range,
@@ -114,6 +133,8 @@ bool reader_take_needed(struct reader *reader, const struct node *map, const cha
 
 void read_emitters(struct reader *reader, const struct node *map);
 void read_lenses(struct reader *reader, const struct node *map);
+/* Sinks or boards; what: "sink". */
+void read_plain_parts(struct reader *reader, const struct node *map, const char *what, struct part_list *list);
 void read_parts(struct reader *reader, const struct node *list);
 void read_modules(struct reader *reader, const struct node *list);
 void read_target(struct reader *reader, const struct node *map);
@@ -127,6 +148,19 @@ bool reader_uses(const struct reader *reader, const char *key, const char *name)
 bool read_placement(struct reader *reader, const struct node *module, struct group_entry *entry);
 bool read_aim(struct reader *reader, const struct node *module, struct group_entry *entry);
 
+/* The keys flux, voltage, drive and current_limit of an emitter. */
+bool read_drive(struct reader *reader, const struct node *map, struct emitter_entry *entry);
+/* The key current of a module; without one, the current at which its emitter's flux was given. */
+bool choose_current(struct reader *reader, const struct node *map, struct group_entry *entry, bool emitter_known);
+/* A module's current (0: none is named) held against its emitter; what is wrong is told at the node. */
+bool settle_current(struct reader *reader, const struct node *at, const struct emitter_entry *emitter,
+                    double *current_a);
+/* Why nothing is known of an emitter at a current; NULL: it is. */
+const char *unknown_current(struct arena *arena, const struct luxfall_emitter *emitter, const char *drive_file,
+                            double current_a);
+/* The key price of a part: NaN without one. */
+bool take_price(struct reader *reader, const struct node *map, double *price);
+
 /* What is told of a scene as a whole: verdict on each lens with its emitter, slips of scale. */
 void judge_lenses(struct reader *reader);
 void judge_sizes(struct reader *reader);
@@ -137,7 +171,7 @@ void judge_reach(struct reader *reader);
 bool read_curve(struct reader *reader, const struct node *node, struct luxfall_intensity *out,
                 const char **file_from_scene);
 
-/* Path of a file that node's file names; and the same relative to the scene's folder. */
-const char *reader_path(struct reader *reader, const struct node *node, const char **from_scene);
+/* The file that a node names, and its path relative to the scene's folder. NULL after a message. */
+const struct source *reader_file(struct reader *reader, const struct node *node, const char **from_scene);
 
 #endif

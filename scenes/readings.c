@@ -352,19 +352,27 @@ static bool take_note(const struct bench *bench, size_t row, struct scene_readin
 static bool current_is_known(const struct bench *bench, const struct table_cell *cell, double current_a,
                              const struct luxfall_module *module) {
     const struct storage *storage = bench->scene->storage;
-    double own_a = module->current_a > 0 ? module->current_a : storage->emitters[module->emitter].current_a;
-    const char *name = bench->scene->light.emitters[module->emitter].name;
-    if (fabs(own_a - current_a) <= 1e-9 * current_a)
-        return true;
-    if (own_a > 0)
-        table_tell(&bench->table, MESSAGE_ERROR, cell->place,
-                   "read at %.6g mA, but the flux of the emitter '%.60s' is known at %.6g mA alone", 1000 * current_a,
-                   name, 1000 * own_a);
-    else
-        table_tell(&bench->table, MESSAGE_ERROR, cell->place,
-                   "read at %.6g mA, but the emitter '%.60s' does not say at which current it gives its flux",
-                   1000 * current_a, name);
-    return false;
+    const char *complaint = unknown_current(bench->reader->arena, &bench->scene->light.emitters[module->emitter],
+                                            storage->emitters[module->emitter].drive_file, current_a);
+    if (complaint != NULL)
+        table_tell(&bench->table, MESSAGE_ERROR, cell->place, "%s", complaint);
+    return complaint == NULL;
+}
+
+static bool is_lit(const struct bench *bench, const struct scene_reading *reading, size_t module) {
+    return !(reading->taken.dark != NULL ? reading->taken.dark[module] : bench->scene->light.modules[module].dark);
+}
+
+/* The current of every module while this was read; rows that follow each other with the same share one list. */
+static const double *currents_of(const struct bench *bench, size_t row, const struct scene_reading *reading) {
+    const struct luxfall_scene *light = &bench->scene->light;
+    const struct scene_reading *before = row > 0 ? &bench->readings[row - 1] : NULL;
+    if (before != NULL && before->current_a == reading->current_a && before->taken.dark == reading->taken.dark)
+        return before->taken.current_a;
+    double *list = arena_take(bench->reader->arena, light->module_count, sizeof *list);
+    for (size_t m = 0; list != NULL && m < light->module_count; m++)
+        list[m] = is_lit(bench, reading, m) ? reading->current_a : light->modules[m].current_a;
+    return list;
 }
 
 static bool take_current(const struct bench *bench, size_t row, struct scene_reading *out) {
@@ -381,10 +389,10 @@ static bool take_current(const struct bench *bench, size_t row, struct scene_rea
     }
     const struct luxfall_scene *light = &bench->scene->light;
     for (size_t m = 0; m < light->module_count; m++)
-        if (!(out->taken.dark != NULL ? out->taken.dark[m] : light->modules[m].dark) &&
-            !current_is_known(bench, cell, out->current_a, &light->modules[m]))
+        if (is_lit(bench, out, m) && !current_is_known(bench, cell, out->current_a, &light->modules[m]))
             return false;
-    return true;
+    out->taken.current_a = currents_of(bench, row, out);
+    return out->taken.current_a != NULL;
 }
 
 /* ---- rows ------------------------------------------------------------------------------------------------------ */
@@ -441,20 +449,7 @@ void read_readings(struct reader *reader, const struct node *node) {
         if (reader_take(reader, node, "head", &head_range, &head_mm) == REFUSED || !good)
             return;
     }
-    if (file == NULL || !reader_is(reader, file, NODE_TEXT))
-        return;
-    if (reader->closed) {
-        reader_error(reader, file, "no other file is opened here");
-        return;
-    }
-    int status = 1;
-    const char *path = reader_path(reader, file, &reader->scene->readings_file);
-    struct source *source = path == NULL
-                                ? NULL
-                                : source_open(reader->arena, reader->messages, path, file->place,
-                                              source_line(reader->arena, file->source, file->place.line), &status);
+    const struct source *source = file == NULL ? NULL : reader_file(reader, file, &reader->scene->readings_file);
     if (source != NULL)
         readings_from_source(reader, file, source, head_mm);
-    else if (status == 1)
-        reader->status = 1;
 }

@@ -5,8 +5,9 @@
 #include "scenes/arena.h"
 
 struct emitter_extra {
-    double current_a;       /* 0: not said */
+    double current_limit_a; /* 0: none given */
     const char *curve_file; /* from the scene's folder; NULL: no curve */
+    const char *drive_file; /* the same of a table of currents */
 };
 
 struct storage {

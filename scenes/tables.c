@@ -276,6 +276,13 @@ int table_column(const struct table *table, const char *const *names) {
     return -1;
 }
 
+const char *table_names(const struct table *table) {
+    const char *names = "";
+    for (size_t i = 0; names != NULL && i < table->columns && i < 8; i++)
+        names = arena_format(table->arena, "%s%s%.40s", names, i ? ", " : "", table->header[i].text);
+    return names != NULL ? names : "";
+}
+
 bool table_number(const struct table *table, size_t row, size_t column, double *out) {
     const struct table_cell *cell = &table->cells[row * table->columns + column];
     size_t length = strlen(cell->text);

@@ -36,6 +36,8 @@ bool table_number(const struct table *table, size_t row, size_t column, double *
 const struct table_remark *table_remark(const struct table *table, const char *key);
 void table_tell(const struct table *table, enum message_kind kind, struct scene_place place, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* Names of the columns, for a message. */
+const char *table_names(const struct table *table);
 /* Column of one of the names (NULL at the end), or -1. */
 int table_column(const struct table *table, const char *const *names);
 

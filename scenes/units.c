@@ -217,6 +217,7 @@ void quantity_write(double value, enum dimension dimension, char *text, size_t s
 
 void quantity_show(double value, enum dimension dimension, char *text, size_t size) {
     char digits[40];
-    number_write(number_rounded(in_written_unit(value, dimension), 6), digits, sizeof digits);
-    snprintf(text, size, "%s%s", digits, words[dimension].written);
+    bool milli = dimension == CURRENT && value != 0 && fabs(value) < 1;
+    number_write(number_rounded(in_written_unit(milli ? 1000 * value : value, dimension), 6), digits, sizeof digits);
+    snprintf(text, size, "%s%s", digits, milli ? " mA" : words[dimension].written);
 }

@@ -98,7 +98,7 @@ bool reader_keys(struct reader *reader, const struct node *map, const char *what
 }
 
 /* A key that is a near miss of the missing one has been told as unknown: no echo of that. */
-static bool has_near_key(const struct node *map, const char *key) {
+bool reader_near_key(const struct node *map, const char *key) {
     const char *const wanted[] = {key, NULL};
     for (size_t i = 0; i < map->count; i++)
         if (nearest_word(map->keys[i]->text, wanted) != NULL)
@@ -108,7 +108,7 @@ static bool has_near_key(const struct node *map, const char *key) {
 
 const struct node *reader_need(struct reader *reader, const struct node *map, const char *key) {
     const struct node *node = map_value(map, key);
-    if (node == NULL && !reader->incomplete && !has_near_key(map, key))
+    if (node == NULL && !reader->incomplete && !reader_near_key(map, key))
         reader_error(reader, reader_name_of(map), "missing key '%s'", key);
     return node;
 }

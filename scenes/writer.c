@@ -56,7 +56,36 @@ static void write_face(const struct luxfall_face *face, FILE *out) {
         fprintf(out, "%s x %s", MM(face->width_mm), MM(face->height_mm));
 }
 
-static void write_emitter(const struct luxfall_emitter *emitter, const struct emitter_extra *extra, FILE *out) {
+/* A currency of plain letters needs no quotes. */
+static void write_price(double price, const char *currency, FILE *out) {
+    char digits[40];
+    bool plain = currency != NULL &&
+                 currency[strspn(currency, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")] == '\0';
+    if (isnan(price))
+        return;
+    number_write(price, digits, sizeof digits);
+    fprintf(out, "    price: %s%s %s%s\n", plain ? "" : "\"", digits, currency, plain ? "" : "\"");
+}
+
+static void write_drive(const struct luxfall_emitter *emitter, const struct emitter_extra *extra, FILE *out) {
+    const struct luxfall_drive *drive = &emitter->drive;
+    if (extra->drive_file != NULL) {
+        fputs("\n    drive: ", out);
+        write_text(extra->drive_file, out);
+    } else {
+        fprintf(out, "\n    flux: %s", quantity(emitter->flux_lm, FLUX).text);
+        if (drive->count == 1)
+            fprintf(out, " at %s", quantity(drive->current_a[0], CURRENT).text);
+        if (drive->voltage_v != NULL)
+            fprintf(out, "\n    voltage: %s", quantity(drive->voltage_v[0], VOLTAGE).text);
+    }
+    if (extra->current_limit_a > 0)
+        fprintf(out, "\n    current_limit: %s", quantity(extra->current_limit_a, CURRENT).text);
+}
+
+static void write_emitter(const struct scene *scene, size_t i, FILE *out) {
+    const struct luxfall_emitter *emitter = &scene->light.emitters[i];
+    const struct emitter_extra *extra = &((const struct storage *)scene->storage)->emitters[i];
     fputs("  ", out);
     write_name(emitter->name, out);
     fputs(":\n    surface: ", out);
@@ -64,9 +93,7 @@ static void write_emitter(const struct luxfall_emitter *emitter, const struct em
     if (emitter->columns * emitter->rows > 1)
         fprintf(out, "\n    dies: {columns: %d, rows: %d, pitch: %s x %s}", emitter->columns, emitter->rows,
                 MM(emitter->pitch_x_mm), MM(emitter->pitch_y_mm));
-    fprintf(out, "\n    flux: %s", quantity(emitter->flux_lm, FLUX).text);
-    if (extra->current_a > 0)
-        fprintf(out, " at %s", quantity(extra->current_a, CURRENT).text);
+    write_drive(emitter, extra, out);
     if (emitter->intensity.kind == LUXFALL_CURVE) {
         fputs("\n    intensity: {curve: ", out);
         write_text(extra->curve_file, out);
@@ -76,6 +103,7 @@ static void write_emitter(const struct luxfall_emitter *emitter, const struct em
     } else {
         fprintf(out, "\n    intensity: {viewing_angle: %s}\n", ANGLE_OF(emitter->intensity.viewing_angle_rad));
     }
+    write_price(scene->emitter_prices[i], scene->currency, out);
 }
 
 static void write_beam(const struct luxfall_beam *beam, FILE *out) {
@@ -99,7 +127,8 @@ static void write_solid(const struct luxfall_plano_convex *solid, FILE *out) {
             solid->holder_open ? "open" : "closed");
 }
 
-static void write_lenses(const struct luxfall_scene *light, FILE *out) {
+static void write_lenses(const struct scene *scene, FILE *out) {
+    const struct luxfall_scene *light = &scene->light;
     if (light->lens_count > 0)
         fputs("\nlenses:\n", out);
     for (size_t i = 0; i < light->lens_count; i++) {
@@ -111,6 +140,19 @@ static void write_lenses(const struct luxfall_scene *light, FILE *out) {
             write_beam(&lens->beam, out);
         else
             write_solid(&lens->plano_convex, out);
+        write_price(scene->lens_prices[i], scene->currency, out);
+    }
+}
+
+static void write_plain_parts(const char *section, const struct scene *scene, const struct scene_part *parts,
+                              size_t count, FILE *out) {
+    if (count > 0)
+        fprintf(out, "\n%s:\n", section);
+    for (size_t i = 0; i < count; i++) {
+        fputs("  ", out);
+        write_name(parts[i].name, out);
+        fputs(isnan(parts[i].price) ? ": {}\n" : ":\n", out);
+        write_price(parts[i].price, scene->currency, out);
     }
 }
 
@@ -188,7 +230,16 @@ static void write_scale(const struct luxfall_module *modules, size_t count, FILE
     fputs("]\n", out);
 }
 
-static void write_group(const struct luxfall_scene *light, const struct scene_group *group, FILE *out) {
+static void write_part_of_group(const char *key, const struct scene_part *parts, size_t index, FILE *out) {
+    if (index == SCENE_NONE)
+        return;
+    fprintf(out, "    %s: ", key);
+    write_name(parts[index].name, out);
+    fputc('\n', out);
+}
+
+static void write_group(const struct scene *scene, const struct scene_group *group, FILE *out) {
+    const struct luxfall_scene *light = &scene->light;
     fputs("  - name: ", out);
     write_name(group->name, out);
     fputs("\n    emitter: ", out);
@@ -196,6 +247,10 @@ static void write_group(const struct luxfall_scene *light, const struct scene_gr
     fputs("\n    lens: ", out);
     write_name(group->lens == LUXFALL_NO_LENS ? "none" : light->lenses[group->lens].name, out);
     fputc('\n', out);
+    if (group->current_a > 0)
+        fprintf(out, "    current: %s\n", quantity(group->current_a, CURRENT).text);
+    write_part_of_group("sink", scene->sinks, group->sink, out);
+    write_part_of_group("board", scene->boards, group->board, out);
     write_placement(&group->placement, out);
     write_aim(&group->placement, out);
     write_dark(&light->modules[group->first], group->count, out);
@@ -248,16 +303,17 @@ static void write_fields(const struct scene *scene, FILE *out) {
 
 int scene_write(const struct scene *scene, FILE *stream) {
     const struct luxfall_scene *light = &scene->light;
-    const struct storage *storage = scene->storage;
     fputs("title: ", stream);
     write_text(scene->title, stream);
     fputs("\n\nemitters:\n", stream);
     for (size_t i = 0; i < light->emitter_count; i++)
-        write_emitter(&light->emitters[i], &storage->emitters[i], stream);
-    write_lenses(light, stream);
+        write_emitter(scene, i, stream);
+    write_lenses(scene, stream);
+    write_plain_parts("sinks", scene, scene->sinks, scene->sink_count, stream);
+    write_plain_parts("boards", scene, scene->boards, scene->board_count, stream);
     fputs("\nmodules:\n", stream);
     for (size_t i = 0; i < scene->group_count; i++)
-        write_group(light, &scene->groups[i], stream);
+        write_group(scene, &scene->groups[i], stream);
     write_target(&light->target, stream);
     write_fields(scene, stream);
     if (scene->has_camera)

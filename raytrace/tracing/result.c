@@ -348,13 +348,24 @@ static bool make_plane(const struct observations *seen, size_t plane, struct lux
     return true;
 }
 
-static void make_modules(const struct stage *stage, struct luxfall_module_result *out) {
-    const struct luxfall_scene *scene = stage->scene;
+/* The scene is checked: every module is known at its current. */
+static enum luxfall_status make_modules(const struct luxfall_scene *scene, struct luxfall_result *result,
+                                        struct luxfall_error *error) {
     for (size_t m = 0; m < scene->module_count; m++) {
-        const struct luxfall_module *module = &scene->modules[m];
-        luxfall_bracket(&module->pose, &out[m].bracket);
-        out[m].flux_lm = module->dark ? 0 : scene->emitters[module->emitter].flux_lm * module->scale;
+        struct luxfall_module_result *out = &result->modules[m];
+        struct luxfall_operating_point point;
+        enum luxfall_status status = luxfall_module_at(scene, m, &point, error);
+        if (status != LUXFALL_OK)
+            return status;
+        luxfall_bracket(&scene->modules[m].pose, &out->bracket);
+        out->flux_lm = point.flux_lm;
+        out->current_a = point.current_a;
+        out->voltage_v = point.voltage_v;
+        out->power_w = point.power_w;
+        out->junction_c = point.junction_c;
+        result->power_w += point.power_w;
     }
+    return LUXFALL_OK;
 }
 
 enum luxfall_status result_make(const struct observations *seen, struct luxfall_result **out,
@@ -372,11 +383,11 @@ enum luxfall_status result_make(const struct observations *seen, struct luxfall_
     bool good = result->planes && result->modules;
     for (size_t p = 0; p < seen->plane_count && good; p++)
         good = make_plane(seen, p, &result->planes[p]);
-    if (!good) {
+    enum luxfall_status status = good ? make_modules(scene, result, error) : fail_memory(error);
+    if (status != LUXFALL_OK) {
         luxfall_result_free(result);
-        return fail_memory(error);
+        return status;
     }
-    make_modules(seen->stage, result->modules);
     result->leaving_lm = estimate_mean(seen->leaving_lm, 1, seen->replicates, 1).value;
     *out = result;
     return LUXFALL_OK;

@@ -77,8 +77,11 @@ static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *
                 return status;
             stage->known_by_angle = stage->known_by_angle && !stage->bundles[bundle].solid;
         }
-        double flux_lm = scene->emitters[module->emitter].flux_lm * module->scale;
-        stage->lamps[stage->lamp_count++] = (struct lamp){m, bundle, module->pose, flux_lm};
+        struct luxfall_operating_point point;
+        enum luxfall_status status = luxfall_module_at(scene, m, &point, error);
+        if (status != LUXFALL_OK)
+            return status;
+        stage->lamps[stage->lamp_count++] = (struct lamp){m, bundle, module->pose, point.flux_lm};
     }
     return LUXFALL_OK;
 }

@@ -1,4 +1,5 @@
 /* Every value of a scene, held against the ranges that the public header states. */
+#include "drive/drive.h"
 #include "fail.h"
 #include "lenses/solid.h"
 #include "numbers/vec.h"
@@ -41,8 +42,11 @@ static enum luxfall_status check_emitter(const struct luxfall_emitter *emitter, 
     if ((emitter->columns > 1 && !within(emitter->pitch_x_mm, LENGTH_MAX_MM)) ||
         (emitter->rows > 1 && !within(emitter->pitch_y_mm, LENGTH_MAX_MM)))
         return fail(error, LUXFALL_E_VALUE, i, "emitter %zu needs a pitch above 0 between its dies", i);
-    if (!within(emitter->flux_lm, FLUX_MAX_LM))
-        return fail(error, LUXFALL_E_VALUE, i, "emitter %zu needs a flux above 0 lm", i);
+    if (!within(emitter->flux_lm, FLUX_MAX_LM) && !(emitter->flux_lm == 0 && emitter->drive.count > 0))
+        return fail(error, LUXFALL_E_VALUE, i, "emitter %zu needs a flux above 0 lm, or a drive", i);
+    if (!drive_is_good(&emitter->drive))
+        return fail(error, LUXFALL_E_VALUE, i,
+                    "the drive of emitter %zu needs ascending currents above 0, and flux and voltage above 0", i);
     if (intensity->kind == LUXFALL_COSINE && !(intensity->viewing_angle_rad > 0 && intensity->viewing_angle_rad < PI))
         return fail(error, LUXFALL_E_VALUE, i, "emitter %zu needs a viewing angle between 0 and 180 deg", i);
     if (intensity->kind == LUXFALL_CURVE && !curve_is_good(intensity))
@@ -80,7 +84,8 @@ static enum luxfall_status check_module(const struct luxfall_scene *scene, size_
         return fail(error, LUXFALL_E_VALUE, i, "module %zu needs a scale above 0", i);
     if (!pose_is_good(&module->pose))
         return fail(error, LUXFALL_E_VALUE, i, "module %zu needs a right-handed frame of unit vectors", i);
-    return LUXFALL_OK;
+    struct luxfall_operating_point point;
+    return luxfall_module_at(scene, i, &point, error);
 }
 
 static enum luxfall_status check_target(const struct luxfall_target *target, struct luxfall_error *error) {

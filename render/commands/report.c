@@ -1,6 +1,7 @@
 #include "report.h"
 
 #include "bench.h"
+#include "expense.h"
 #include "hint.h"
 #include "options.h"
 #include "report_camera.h"
@@ -171,10 +172,12 @@ static double brightest_cd(const struct luxfall_scene *light) {
     for (size_t i = 0; i < light->module_count; i++) {
         const struct luxfall_module *module = &light->modules[i];
         struct luxfall_beam_solution beam;
+        struct luxfall_operating_point point;
         if (module->dark || module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind != LUXFALL_LENS_BEAM)
             continue;
-        if (luxfall_beam_solve(&light->lenses[module->lens].beam, NULL, &beam, NULL) == LUXFALL_OK)
-            most = fmax(most, beam.peak_cd_per_lm * light->emitters[module->emitter].flux_lm * module->scale);
+        if (luxfall_beam_solve(&light->lenses[module->lens].beam, NULL, &beam, NULL) == LUXFALL_OK &&
+            luxfall_module_at(light, i, &point, NULL) == LUXFALL_OK)
+            most = fmax(most, beam.peak_cd_per_lm * point.flux_lm);
     }
     return most;
 }
@@ -279,6 +282,9 @@ int report_print(const struct scene *scene, const struct luxfall_result *result,
     if (bench && bench_print(bench, stream) != 0)
         return out_of_memory();
     fputc('\n', stream);
+    char expense[EXPENSE_SIZE];
+    if (expense_line(scene, result, expense))
+        report_note(stream, "drive", expense);
     report_camera(scene, stream);
     if (report_highlights(scene, &result->planes[0], stream) != 0 ||
         report_print_notes(&(struct report_entry){scene, result, NULL}, 1, stream) != 0)

@@ -2,6 +2,8 @@
 
 #include "ticks.h"
 
+#include "scenes/units.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -77,6 +79,13 @@ static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index)
     fputs(")", out);
 }
 
+static void put_current(FILE *out, double current_a) {
+    char current[40];
+    quantity_show(current_a, CURRENT, current, sizeof current);
+    if (current_a > 0)
+        fprintf(out, " at %s", current);
+}
+
 static void put_flux(FILE *out, const struct scene *scene, const struct luxfall_result *result,
                      const struct scene_group *group) {
     double least = INFINITY, most = 0;
@@ -94,6 +103,7 @@ static void put_flux(FILE *out, const struct scene *scene, const struct luxfall_
             put(out, least, " to ");
         put(out, most, " lm");
         fputs(group->count - dark > 1 ? " each" : "", out);
+        put_current(out, group->current_a);
     }
     if (dark > 0)
         fprintf(out, "%s%zu dark", dark < group->count ? ", " : "", dark);

@@ -86,6 +86,10 @@ static json_t *module_json(struct writer *w, const struct luxfall_module *module
     put_number(w, object, "distance_mm", bracket->distance_mm);
     put_number(w, object, "incidence_deg", degrees(bracket->incidence_rad));
     put_number(w, object, "flux_lm", result->flux_lm);
+    put_number(w, object, "current_a", result->current_a);
+    put_number(w, object, "voltage_v", result->voltage_v);
+    put_number(w, object, "power_w", result->power_w);
+    put_number(w, object, "junction_c", result->junction_c);
     put(w, object, "dark", json_boolean(module->dark));
     return object;
 }
@@ -226,6 +230,14 @@ static void put_method(struct writer *w, json_t *root, const struct luxfall_resu
     put_number(w, root, "accuracy_worst", result->accuracy_worst);
 }
 
+/* What the lamp takes and costs. */
+static void put_expense(struct writer *w, json_t *root, const struct scene *scene,
+                        const struct luxfall_result *result) {
+    put_number(w, root, "power_w", result->power_w);
+    put_number(w, root, "price", scene_price(scene, NULL));
+    put(w, root, "currency", scene->currency != NULL ? text(scene->currency) : json_null());
+}
+
 json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
                         const struct messages *warnings) {
     struct writer w = {.by_rays = result->method == LUXFALL_RAYS};
@@ -235,6 +247,7 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
     put(&w, root, "title", text(scene->title));
     put_method(&w, root, result);
     put_number(&w, root, "leaving_lm", result->leaving_lm);
+    put_expense(&w, root, scene, result);
     for (size_t i = 0; i < result->module_count; i++)
         append(&w, modules, module_json(&w, &scene->light.modules[i], &result->modules[i]));
     put(&w, root, "modules", modules);

@@ -13,7 +13,8 @@ static void unknown_keys(void **state) {
     assert_slip("efficiency:", "eficiency: 80 %, efficiency:",
                 "s.yaml:4:32: error: unknown key 'eficiency' in a lens; did you mean 'efficiency'?");
     assert_slip("flux: 95 lm", "flux: 95 lm, current: 350 mA",
-                "s.yaml:2:48: error: unknown key 'current' in an emitter; it takes surface, dies, flux or intensity");
+                "s.yaml:2:48: error: unknown key 'current' in an emitter; it takes surface, dies, flux, voltage, "
+                "drive, intensity, price or current_limit");
     assert_slip("face: disc 18 mm", "face: disc 18 mm, gap: 1 mm",
                 "s.yaml:4:68: error: 'gap' belongs to a traced lens, which has 'solid: plano-convex'");
     assert_slip("count: 8", "count: 8, radios: 3 mm",
