@@ -49,7 +49,7 @@ struct ticks axis_ticks(struct page *page, enum side side, double lo, double hi,
             return axis.ticks;
         struct rect largest = largest_number(page, &axis);
         double apart = (axis.ticks.at[1] - axis.ticks.at[0]) / (hi - lo) * length_px;
-        if (apart > (is_upright(side) ? 1.7 * largest.y1 : largest.x1 + 1.2 * largest.y1))
+        if (apart > (is_upright(side) ? 1.7 * largest.y1 : largest.x1 + 0.9 * largest.y1))
             return axis.ticks;
     }
     axis.ticks.count = 1;

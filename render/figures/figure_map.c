@@ -3,6 +3,7 @@
 #include "caption.h"
 #include "map_panel.h"
 #include "picture.h"
+#include "readings.h"
 #include "smoothing.h"
 
 #include <math.h>
@@ -16,13 +17,15 @@ static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames:
                                 "of the modules, by number.";
 
 /* The legend; where colours were smoothed it says so. */
-static void write_last_line(const struct luxfall_plane_result *plane, char *out, size_t size) {
+static void write_last_line(const struct luxfall_plane_result *plane, const struct figure_readings *readings,
+                            char *out, size_t size) {
     struct smoothing smoothed = picture_smoothing(plane);
     int n = snprintf(out, size, "%s", last_line);
     if (smoothed.across > 0 || smoothed.up > 0)
         snprintf(out + n, size - (size_t)n,
                  "\nColours: ray noise smoothed over %.2g mm; the data files hold the cells as counted.",
                  2 * fmax(smoothed.across, smoothed.up));
+    readings_tell_map(readings, plane, out, size);
 }
 
 /* Sizes the map so that it fills the width or the allowed height, its axes and the bar beside it. */
@@ -41,7 +44,8 @@ static void lay_out(struct page *page, const struct luxfall_plane_result *plane,
     panel->px_per_mm = width_mm > height_mm ? width / width_mm : height / height_mm;
 }
 
-static int draw_panel(struct map_panel *panel, struct map_layout *layout, struct figure_error *error) {
+static int draw_panel(struct map_panel *panel, const struct figure_readings *readings, struct map_layout *layout,
+                      struct figure_error *error) {
     struct panel_lines lines;
     if (!panel_lines_make(panel, sizeof shares / sizeof *shares, shares, &lines))
         return figure_fail(error, 1, "out of memory while drawing the map");
@@ -49,7 +53,9 @@ static int draw_panel(struct map_panel *panel, struct map_layout *layout, struct
     panel_lines_draw(panel, &lines);
     panel_frames_draw(panel);
     clutter_add_outline(&panel->clutter, panel->map);
+    panel_readings_draw(panel, readings);
     panel_feet_draw(panel);
+    panel_readings_label(panel, readings);
     panel_lines_label(panel, &lines);
     layout->unnamed_fields = panel_names_draw(panel);
     map_axes_draw(panel);
@@ -71,8 +77,8 @@ int figure_map_draw(struct page *page, const struct scene *scene, const struct l
         status = tone_make(&tone, 1, &shown, style, error);
     if (status != 0)
         return status;
-    char legend[256];
-    write_last_line(shown, legend, sizeof legend);
+    char legend[768];
+    write_last_line(shown, style->readings, legend, sizeof legend);
     *caption = caption_of_plane(scene, result, plane, legend);
     if (*caption == NULL)
         return figure_fail(error, 1, "out of memory while drawing the map");
@@ -82,7 +88,7 @@ int figure_map_draw(struct page *page, const struct scene *scene, const struct l
     double caption_y = panel.room.y1 + below + CAPTION_SPACE * page->unit;
     status = page_paper(page, caption_y + caption_height(page, scene->title, *caption), error);
     if (status == 0)
-        status = draw_panel(&panel, layout, error);
+        status = draw_panel(&panel, style->readings, layout, error);
     if (status == 0)
         caption_draw(page, scene->title, *caption, caption_y);
     *layout = (struct map_layout){panel.map, panel.room, panel.px_per_mm, layout->unnamed_fields};

@@ -3,6 +3,7 @@
 #include "caption.h"
 #include "picture.h"
 #include "profile.h"
+#include "readings.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -13,22 +14,38 @@ enum { TOP = 26, CAPTION_SPACE = 20, LEGEND_ROW = 32, LEGEND_SAMPLE = 56, LEGEND
 /* ---- one result -------------------------------------------------------------------------------------------------
  */
 
-static char *section_caption(const struct scene *scene, const struct luxfall_result *result, size_t plane) {
-    char last[256];
+static char *section_caption(const struct scene *scene, const struct luxfall_result *result, size_t plane,
+                             const struct figure_readings *readings) {
+    char last[768];
     char disc[NUMBER_SIZE];
     number_text(result->planes[plane].disc_mm, 3, disc);
     snprintf(last, sizeof last,
              "Profiles through the centre, read over discs of %s mm. Bars and dashed lines: fields.%s", disc,
              result->method == LUXFALL_RAYS ? " Shaded: 95 % band." : "");
+    readings_tell_profiles(readings, &result->planes[plane], last, sizeof last);
     return caption_of_plane(scene, result, plane, last);
 }
 
+/* The scale reaches the readings too, unless its top is wished for. */
+static void reach_readings(struct tone *tone, const struct luxfall_plane_result *plane,
+                           const struct figure_style *style) {
+    const struct figure_readings *readings = style->readings;
+    for (size_t i = 0; style->top_lx == 0 && readings != NULL && i < readings->count; i++) {
+        const struct scene_reading *reading = &readings->readings[i];
+        bool shown = reading_is_on_profile(reading, plane, 'x') || reading_is_on_profile(reading, plane, 'y');
+        double top = reading->lx + (isfinite(reading->u_lx) ? 2 * reading->u_lx : 0);
+        if (shown && isfinite(top) && top > tone->top_lx)
+            tone->top_lx = figure_top_lx(top);
+    }
+}
+
 static void draw_profiles(struct page *page, const struct scene *scene, const struct luxfall_plane_result *plane,
-                          const struct tone *tone) {
+                          const struct tone *tone, const struct figure_readings *readings) {
     struct pen pen = pen_of(&tone->colours, 0, 1);
     struct curve curves[] = {{&plane->along_x, pen}, {&plane->along_y, pen}};
     struct profile along_x = {.page = page, .scene = scene, .plane = plane, .tone = tone, .axis = 'x', .first = true};
     along_x.curve_count = 1;
+    along_x.readings = readings;
     struct profile along_y = along_x;
     along_x.curves = &curves[0];
     along_y.curves = &curves[1];
@@ -48,14 +65,15 @@ int figure_section_draw(struct page *page, const struct scene *scene, const stru
         status = tone_make(&tone, 1, &shown, style, error);
     if (status != 0)
         return status;
-    *caption = section_caption(scene, result, plane);
+    *caption = section_caption(scene, result, plane, style->readings);
     if (*caption == NULL)
         return figure_fail(error, 1, "out of memory while drawing the profiles");
     double caption_y = (TOP + CAPTION_SPACE) * page->unit + profiles_height(page, scene, shown);
     status = page_paper(page, caption_y + caption_height(page, scene->title, *caption), error);
     if (status != 0)
         return status;
-    draw_profiles(page, scene, shown, &tone);
+    reach_readings(&tone, shown, style);
+    draw_profiles(page, scene, shown, &tone, style->readings);
     caption_draw(page, scene->title, *caption, caption_y);
     return 0;
 }

@@ -1,5 +1,7 @@
 #include "profile.h"
 
+#include "readings.h"
+
 #include <math.h>
 #include <stdio.h>
 
@@ -219,6 +221,45 @@ static void draw_curve(const struct profile *p, const struct curve *curve) {
     pen_rest(p->page);
 }
 
+/* ---- readings ---------------------------------------------------------------------------------------------------
+ */
+
+static void round_path(const struct profile *p, double x, double y, double radius) {
+    cairo_new_sub_path(p->page->cairo);
+    cairo_arc(p->page->cairo, x, y, radius * p->page->unit, 0, 6.28318530717958648);
+}
+
+static void draw_bar(const struct profile *p, double x, double low_lx, double high_lx) {
+    double ends[] = {at_y(p, low_lx), at_y(p, high_lx)}, half = 5 * p->page->unit;
+    page_line(p->page, x, ends[0], x, ends[1]);
+    for (int i = 0; i < 2; i++)
+        page_line(p->page, x - half, ends[i], x + half, ends[i]);
+}
+
+/* The forecast as an open ring; the reading as a dot that fits into it, with a bar of twice the standard uncertainty
+ * each way. */
+static void draw_reading(const struct profile *p, const struct scene_reading *reading, double forecast_lx) {
+    double x = at_x(p, p->axis == 'x' ? reading->taken.x_mm : reading->taken.y_mm), u = p->page->unit;
+    page_ink(p->page, INK_NIGHT);
+    cairo_set_line_width(p->page->cairo, 1.6 * u);
+    if (isfinite(forecast_lx)) {
+        round_path(p, x, at_y(p, forecast_lx), 7);
+        cairo_stroke(p->page->cairo);
+    }
+    if (!isfinite(reading->lx))
+        return;
+    if (isfinite(reading->u_lx))
+        draw_bar(p, x, reading->lx - 2 * reading->u_lx, reading->lx + 2 * reading->u_lx);
+    round_path(p, x, at_y(p, reading->lx), 4);
+    cairo_fill(p->page->cairo);
+}
+
+static void draw_readings(const struct profile *p) {
+    for (size_t i = 0; p->readings != NULL && i < p->readings->count; i++)
+        if (reading_is_on_profile(&p->readings->readings[i], p->plane, p->axis))
+            draw_reading(p, &p->readings->readings[i], p->readings->forecast_lx[i].value);
+}
+
 void profile_draw(const struct profile *p) {
     cairo_t *cr = p->page->cairo;
     draw_grid(p);
@@ -228,6 +269,7 @@ void profile_draw(const struct profile *p) {
     cairo_clip(cr);
     for (size_t i = 0; i < p->curve_count; i++)
         draw_curve(p, &p->curves[i]);
+    draw_readings(p);
     cairo_restore(cr);
     draw_axes(p);
 }

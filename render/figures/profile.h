@@ -22,6 +22,7 @@ struct profile {
     double percent_of_lx; /* above 0: a percent axis at the right */
     size_t curve_count;
     const struct curve *curves;
+    const struct figure_readings *readings; /* NULL: none */
 };
 
 /* Fields that the line meets on the map: one row each above the plot, up to a dozen. */
