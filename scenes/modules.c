@@ -70,14 +70,7 @@ static bool choose_lens(struct reader *reader, const struct node *map, struct gr
     if (node == NULL || (node->kind == NODE_TEXT && strcmp(node->text, "none") == 0))
         return true;
     entry->lens = node;
-    if (reader->lens == NULL)
-        return find_part(reader, node, LENS, &entry->group.lens);
-    for (size_t i = 0; i < reader->lens_count; i++)
-        if (strcmp(reader->lenses[i].value.name, reader->lens) == 0) {
-            entry->group.lens = i;
-            return reader->lenses[i].sound;
-        }
-    return false; /* told once for the whole scene */
+    return find_part(reader, node, LENS, &entry->group.lens);
 }
 
 /* Sink or board: none where none is named. */
@@ -91,8 +84,6 @@ static bool choose_plain_part(struct reader *reader, const struct node *map, con
 bool reader_uses(const struct reader *reader, const char *key, const char *name) {
     const struct node *list = reader->modules;
     bool lens = strcmp(key, "lens") == 0;
-    if (lens && reader->lens != NULL)
-        return strcmp(reader->lens, name) == 0;
     for (size_t i = 0; list != NULL && list->kind == NODE_LIST && i < list->count; i++) {
         const struct node *named = map_value(list->items[i], key);
         if (named == NULL ? !lens : named->kind == NODE_TEXT && strcmp(named->text, name) == 0)

@@ -1,6 +1,6 @@
 /* A scene from its text: sections in order, then what only the whole can tell. */
 #include "scenes/reader.h"
-#include "scenes/keys.h"
+#include "scenes/changes.h"
 #include "scenes/storage.h"
 
 #include <stdlib.h>
@@ -16,11 +16,11 @@ static size_t folder_length(const char *path) {
 }
 
 static const char *path_of(struct reader *reader, const struct node *node, const char **from_scene) {
-    const char *text = node->text, *label = node->source->label;
+    const char *text = node->text, *home = node->source->folder_of;
     *from_scene = text;
     if (text[0] == '/')
         return text;
-    const char *path = arena_format(reader->arena, "%.*s%s", (int)folder_length(label), label, text);
+    const char *path = arena_format(reader->arena, "%.*s%s", (int)folder_length(home), home, text);
     size_t scene = folder_length(reader->path);
     if (path != NULL && strncmp(path, reader->path, scene) == 0)
         *from_scene = path + scene;
@@ -59,32 +59,37 @@ static void read_sections(struct reader *reader, const struct node *root) {
 }
 
 /* A parts file has a root of its own; its nodes carry its name. */
-static void read_part(struct reader *reader, const struct node *node) {
-    static const char *const known[] = {"emitters", "lenses", "sinks", "boards", NULL};
+static struct part_tree open_part(struct reader *reader, const struct node *node) {
     const char *from_scene = NULL;
     const struct source *source = reader_file(reader, node, &from_scene);
-    if (source == NULL) {
-        reader->incomplete = reader->incomplete || !reader->closed;
-        return;
-    }
+    if (source == NULL)
+        return (struct part_tree){NULL, !reader->closed};
     struct tree tree = tree_read(reader->arena, reader->messages, source);
-    reader->incomplete |= tree.incomplete || tree.root == NULL;
     reader->status = tree.no_memory ? 1 : reader->status;
-    if (tree.root == NULL || !reader_is(reader, tree.root, NODE_MAP))
-        return;
-    reader_keys(reader, tree.root, "a parts file", known);
-    read_sections(reader, tree.root);
+    return (struct part_tree){tree.root, tree.incomplete || tree.root == NULL};
 }
 
-void read_parts(struct reader *reader, const struct node *list) {
-    if (!reader_is(reader, list, NODE_LIST))
+/* All of them before any is read: a change may be of any. */
+static void open_parts(struct reader *reader) {
+    const struct node *list = map_value(reader->root, "parts");
+    if (list == NULL || !reader_is(reader, list, NODE_LIST))
         return;
     if (list->count > PARTS_FILES_MAX) {
         reader_error(reader, list, "more than %d parts files", PARTS_FILES_MAX);
         return;
     }
-    for (size_t i = 0; i < list->count; i++)
-        read_part(reader, list->items[i]);
+    reader->parts = arena_take(reader->arena, list->count, sizeof *reader->parts);
+    for (size_t i = 0; reader->parts != NULL && i < list->count; i++)
+        reader->parts[reader->part_count++] = open_part(reader, list->items[i]);
+}
+
+static void read_part(struct reader *reader, const struct part_tree *part) {
+    static const char *const known[] = {"emitters", "lenses", "sinks", "boards", NULL};
+    reader->incomplete |= part->incomplete;
+    if (part->root == NULL || !reader_is(reader, part->root, NODE_MAP))
+        return;
+    reader_keys(reader, part->root, "a parts file", known);
+    read_sections(reader, part->root);
 }
 
 /* ---- the root -------------------------------------------------------------------------------------------------- */
@@ -120,22 +125,6 @@ static void read_title(struct reader *reader, const struct node *root) {
     reader->scene->title = title == NULL ? NULL : arena_text(reader->arena, title, strlen(title));
 }
 
-/* The lens that takes the place of all others must be there. */
-static void check_chosen_lens(struct reader *reader) {
-    const char **names = arena_take(reader->arena, reader->lens_count + 1, sizeof *names);
-    if (reader->lens == NULL || names == NULL)
-        return;
-    for (size_t i = 0; i < reader->lens_count; i++) {
-        names[i] = reader->lenses[i].value.name;
-        if (strcmp(names[i], reader->lens) == 0)
-            return;
-    }
-    const char *near = nearest_word(reader->lens, names);
-    messages_add(reader->messages, MESSAGE_ERROR, (struct scene_place){reader->path, 0, 0}, NULL,
-                 "the scene has no lens named '%.60s'%s%.60s%s", reader->lens, near ? "; did you mean '" : "",
-                 near ? near : "", near ? "'?" : "");
-}
-
 static void read_root(struct reader *reader, const struct node *root) {
     static const char *const known[] = {"title",  "parts",    "emitters", "lenses", "sinks",
                                         "boards", "modules",  "target",   "fields", "readings",
@@ -144,13 +133,12 @@ static void read_root(struct reader *reader, const struct node *root) {
         return;
     reader_keys(reader, root, "a scene", known);
     read_title(reader, root);
-    const struct node *parts = map_value(root, "parts"), *fields = map_value(root, "fields");
+    const struct node *fields = map_value(root, "fields");
     reader->modules = map_value(root, "modules");
     reader->readings = map_value(root, "readings");
     read_sections(reader, root);
-    if (parts != NULL)
-        read_parts(reader, parts);
-    check_chosen_lens(reader);
+    for (size_t i = 0; i < reader->part_count; i++)
+        read_part(reader, &reader->parts[i]);
     if (map_value(root, "emitters") == NULL && reader->emitter_count == 0)
         reader_need(reader, root, "emitters");
     const struct node *modules = reader_need(reader, root, "modules"), *target = reader_need(reader, root, "target");
@@ -267,8 +255,13 @@ static void read_tree(struct reader *reader, const struct source *source) {
     struct tree tree = tree_read(reader->arena, reader->messages, source);
     reader->incomplete = tree.incomplete;
     reader->status = tree.no_memory ? 1 : reader->status;
-    if (tree.root != NULL)
-        read_root(reader, tree.root);
+    reader->root = tree.root;
+    if (reader->root == NULL)
+        return;
+    change_root(reader);
+    open_parts(reader);
+    change_rest(reader);
+    read_root(reader, reader->root);
 }
 
 static int finish(struct reader *reader, size_t errors_before) {
@@ -289,14 +282,7 @@ static int finish(struct reader *reader, size_t errors_before) {
     return reader->messages->errors == errors_before ? 0 : 2;
 }
 
-struct origin {
-    const char *path, *bytes; /* bytes NULL: the file at path */
-    size_t size;
-    bool closed;
-    const char *lens;
-};
-
-static int read_scene(const struct origin *origin, struct scene **out, struct messages *messages) {
+int reader_scene(const struct origin *origin, struct scene **out, struct messages *messages) {
     size_t errors_before = messages->errors;
     int status = 1;
     *out = NULL;
@@ -314,7 +300,7 @@ static int read_scene(const struct origin *origin, struct scene **out, struct me
                                 .messages = messages,
                                 .path = scene->path,
                                 .closed = origin->closed,
-                                .lens = origin->lens,
+                                .changes = origin->changes,
                                 .scene = scene};
         read_tree(&reader, source);
         status = finish(&reader, errors_before);
@@ -327,14 +313,15 @@ static int read_scene(const struct origin *origin, struct scene **out, struct me
 }
 
 int scene_read(const char *path, struct scene **out, struct messages *messages) {
-    return read_scene(&(struct origin){.path = path}, out, messages);
+    return reader_scene(&(struct origin){.path = path}, out, messages);
+}
+
+int scene_read_changed(const char *path, const struct scene_changes *changes, struct scene **out,
+                       struct messages *messages) {
+    return reader_scene(&(struct origin){.path = path, .changes = changes}, out, messages);
 }
 
 int scene_read_text(const char *path, const char *bytes, size_t size, bool closed, struct scene **out,
                     struct messages *messages) {
-    return read_scene(&(struct origin){path, bytes, size, closed, NULL}, out, messages);
-}
-
-int scene_with_lens(const char *path, const char *lens_name, struct scene **out, struct messages *messages) {
-    return read_scene(&(struct origin){.path = path, .lens = lens_name}, out, messages);
+    return reader_scene(&(struct origin){path, bytes, size, closed, NULL}, out, messages);
 }

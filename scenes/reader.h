@@ -45,16 +45,26 @@ struct group_entry {
     bool sound;
 };
 
+/* A parts file as a tree. */
+struct part_tree {
+    struct node *root; /* NULL: there is nothing to read */
+    bool incomplete;
+};
+
 struct reader {
     struct arena *arena;
     struct messages *messages;
     const char *path;
-    bool closed;      /* no other file may be opened */
-    const char *lens; /* takes the place of every lens named; NULL: none */
-    bool incomplete;  /* what is missing may stand behind the place where a file broke off */
-    bool quiet;       /* no warnings: a part is read that no module uses */
-    int status;       /* 0, or 1 when the machine failed */
+    bool closed;     /* no other file may be opened */
+    bool incomplete; /* what is missing may stand behind the place where a file broke off */
+    bool quiet;      /* no warnings: a part is read that no module uses */
+    int status;      /* 0, or 1 when the machine failed */
     struct scene *scene;
+    const struct scene_changes *changes; /* NULL: none */
+    struct change *edits;                /* private to changes.c: changes->edits, opened */
+    struct node *root;
+    struct part_tree *parts;
+    size_t part_count;
     struct emitter_entry *emitters;
     size_t emitter_count;
     struct lens_entry *lenses;
@@ -66,6 +76,18 @@ struct reader {
     const struct node **fields;
     const struct node *target, *modules, *readings;
 };
+
+/* ---- the whole scene ------------------------------------------------------------------------------------------- */
+
+struct origin {
+    const char *path, *bytes; /* bytes NULL: the file at path */
+    size_t size;
+    bool closed;
+    const struct scene_changes *changes; /* NULL: none */
+};
+
+/* As scene_read() and its kin. */
+int reader_scene(const struct origin *origin, struct scene **out, struct messages *messages);
 
 /* ---- messages at a node ---------------------------------------------------------------------------------------- */
 
@@ -99,6 +121,8 @@ bool reader_keys(struct reader *reader, const struct node *map, const char *what
 /* The value of a key, or NULL after the message that it is missing. */
 const struct node *reader_need(struct reader *reader, const struct node *map, const char *key);
 
+/* "a, b or c" of words with a NULL at their end. */
+const char *reader_listed(struct reader *reader, const char *const *words);
 /* A key that may be meant for this one; it has been told as unknown. */
 bool reader_near_key(const struct node *map, const char *key);
 
@@ -135,7 +159,6 @@ void read_emitters(struct reader *reader, const struct node *map);
 void read_lenses(struct reader *reader, const struct node *map);
 /* Sinks or boards; what: "sink". */
 void read_plain_parts(struct reader *reader, const struct node *map, const char *what, struct part_list *list);
-void read_parts(struct reader *reader, const struct node *list);
 void read_modules(struct reader *reader, const struct node *list);
 void read_target(struct reader *reader, const struct node *map);
 void read_fields(struct reader *reader, const struct node *list);

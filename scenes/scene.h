@@ -144,9 +144,4 @@ struct scene_changes {
 LUXFALL_CHECKED int scene_read_changed(const char *path, const struct scene_changes *changes, struct scene **out,
                                        struct messages *messages);
 
-/* A second scene that differs in one lens: every group that names a lens takes this one. An unknown name is
- * an error (2). Used by compare --lenses. */
-LUXFALL_CHECKED int scene_with_lens(const char *path, const char *lens_name, struct scene **out,
-                                    struct messages *messages);
-
 #endif

@@ -119,7 +119,7 @@ struct source *source_from_bytes(struct arena *arena, struct messages *messages,
     struct source *source = arena_take(arena, 1, sizeof *source);
     char *copy = arena_text(arena, bytes + mark, size - mark), *name = arena_text(arena, label, strlen(label));
     if (source != NULL && copy != NULL && name != NULL) {
-        *source = (struct source){.label = name, .bytes = copy, .size = size - mark};
+        *source = (struct source){.label = name, .folder_of = name, .bytes = copy, .size = size - mark};
         if (split_lines(arena, source)) {
             struct checker checker = {arena, messages, source};
             return check_characters(&checker) ? source : NULL;

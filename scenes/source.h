@@ -8,8 +8,9 @@
 enum { SOURCE_BYTES_MAX = 1 << 20 };
 
 struct source {
-    const char *label; /* as messages name it */
-    const char *bytes; /* a NUL stands behind the last */
+    const char *label;     /* as messages name it */
+    const char *folder_of; /* files that it names are relative to where this one lies */
+    const char *bytes;     /* a NUL stands behind the last */
     size_t size;
     const size_t *line_at; /* offset of each line, and of the end */
     size_t line_count;

@@ -35,6 +35,17 @@ bool character_is_control(uint32_t code) {
     return within(code, ranges, sizeof ranges / sizeof *ranges);
 }
 
+bool has_control(const char *text, size_t size) {
+    for (size_t i = 0; i < size;) {
+        uint32_t code = 0;
+        size_t length = utf8_character(&text[i], size - i, &code);
+        if (length == 0 || character_is_control(code))
+            return true;
+        i += length;
+    }
+    return false;
+}
+
 /* The large blocks of the Unicode data files EastAsianWidth and UnicodeData; enough to keep a caret in its place. */
 int character_columns(uint32_t code) {
     static const uint32_t none[][2] = {{0x300, 0x36F}, {0x200B, 0x200D}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}};

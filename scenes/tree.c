@@ -178,18 +178,6 @@ static bool refuse_tag(struct builder *b, const yaml_char_t *tag, struct scene_p
     return tag != NULL;
 }
 
-/* "\0" and its like come in by escapes, behind the back of the byte check. */
-static bool has_control(const char *text, size_t size) {
-    for (size_t i = 0; i < size;) {
-        uint32_t code = 0;
-        size_t length = utf8_character(&text[i], size - i, &code);
-        if (length == 0 || character_is_control(code))
-            return true;
-        i += length;
-    }
-    return false;
-}
-
 static void take_text(struct builder *b, const yaml_event_t *event) {
     const char *text = (const char *)event->data.scalar.value;
     size_t size = event->data.scalar.length;
@@ -199,6 +187,7 @@ static void take_text(struct builder *b, const yaml_event_t *event) {
     refuse_tag(b, event->data.scalar.tag, node->place);
     while (size > 0 && text[size - 1] == '\n')
         size--;
+    /* "\0" and its like come in by escapes, behind the back of the byte check. */
     if (has_control(text, size)) {
         complain(b, node->place, "a control character or a line end inside a text; it must be one plain line");
         node->refused = true;

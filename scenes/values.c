@@ -63,7 +63,7 @@ bool reader_is(struct reader *reader, const struct node *node, enum node_kind ki
     return false;
 }
 
-static const char *listed(struct reader *reader, const char *const *words) {
+const char *reader_listed(struct reader *reader, const char *const *words) {
     char text[LISTED_KEYS_BYTES] = "";
     size_t used = 0;
     for (size_t i = 0; words[i] != NULL; i++) {
@@ -92,7 +92,7 @@ bool reader_keys(struct reader *reader, const struct node *map, const char *what
             reader_error(reader, key, "unknown key '%.60s' in %s; did you mean '%s'?", key->text, what, near);
         else
             reader_error(reader, key, "unknown key '%.60s' in %s; it takes %s", key->text, what,
-                         listed(reader, known));
+                         reader_listed(reader, known));
     }
     return all;
 }
@@ -232,7 +232,7 @@ int reader_word(struct reader *reader, const struct node *node, const char *cons
         reader_error(reader, node, "'%.40s' is not known here; did you mean '%s'?", node->text, near);
     else
         reader_error(reader, node, "'%.40s' is not known here; %s takes %s", node->text, label(reader, node),
-                     listed(reader, words));
+                     reader_listed(reader, words));
     return -1;
 }
 

@@ -67,7 +67,8 @@ static int add_candidate(struct comparison *comparison, char *name, const char *
     if (!lens)
         return traced_read(traced, path);
     traced->path = path;
-    int status = scene_with_lens(path, lens, &traced->scene, &traced->messages);
+    struct scene_changes changes = {.lens = lens, .origin = "--lenses"};
+    int status = scene_read_changed(path, &changes, &traced->scene, &traced->messages);
     messages_print(&traced->messages, stderr);
     return status;
 }

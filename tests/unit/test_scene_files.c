@@ -290,34 +290,12 @@ static void an_odd_scene_comes_back(void **state) {
     outcome_clear(&outcome);
 }
 
-/* ---- another lens ---------------------------------------------------------------------------------------------- */
-
-static void one_lens_for_all(void **state) {
-    (void)state;
-    struct messages messages = {0};
-    struct scene *scene = NULL;
-    assert_int_equal(scene_with_lens(SOURCE_DIR "/scenes/bench-lenses.yaml", "bench 45", &scene, &messages), 0);
-    const struct luxfall_module *module = &scene->light.modules[0];
-    assert_string_equal(scene->light.lenses[module->lens].name, "bench 45");
-    scene_free(scene);
-    assert_int_equal(scene_with_lens(SOURCE_DIR "/scenes/bench-lenses.yaml", "bench 44", &scene, &messages), 2);
-    assert_null(scene);
-    assert_non_null(
-        strstr(messages.items[messages.count - 1].text, "no lens named 'bench 44'; did you mean 'bench "));
-    messages_clear(&messages);
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(parts_stand_beside_the_scene),
-        cmocka_unit_test(missing_files_are_the_users),
-        cmocka_unit_test(a_locked_file_is_the_machines),
-        cmocka_unit_test(mistakes_in_parts_carry_their_file),
-        cmocka_unit_test(the_same_name_twice),
-        cmocka_unit_test(shipped_scenes_are_sound_and_come_back),
-        cmocka_unit_test(starting_scenes_are_sound),
-        cmocka_unit_test(an_odd_scene_comes_back),
-        cmocka_unit_test(one_lens_for_all),
+        cmocka_unit_test(parts_stand_beside_the_scene),  cmocka_unit_test(missing_files_are_the_users),
+        cmocka_unit_test(a_locked_file_is_the_machines), cmocka_unit_test(mistakes_in_parts_carry_their_file),
+        cmocka_unit_test(the_same_name_twice),           cmocka_unit_test(shipped_scenes_are_sound_and_come_back),
+        cmocka_unit_test(starting_scenes_are_sound),     cmocka_unit_test(an_odd_scene_comes_back),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }
