@@ -111,9 +111,54 @@ struct luxfall_emitter {
     double flux_lm;                /* all dies together, of modules that name no current; 0: they must name one */
     struct luxfall_intensity intensity;
     struct luxfall_drive drive; /* asked for modules that name a current */
+    double wavelength_um;       /* one for all of its light: traced lenses ask for it; 0: LUXFALL_WAVELENGTH_UM */
 };
+#define LUXFALL_WAVELENGTH_UM 0.55     /* near the top of V, by which light has lumens */
+#define LUXFALL_WAVELENGTH_LOW_UM 0.36 /* light that has lumens: V of CIE 018 is tabled from here */
+#define LUXFALL_WAVELENGTH_HIGH_UM 0.83
 
 /* ---- what bends ------------------------------------------------------------------------------------------------ */
+
+enum luxfall_material_kind {
+    LUXFALL_MATERIAL_INDEX,     /* one index at every wavelength */
+    LUXFALL_MATERIAL_NAMED,     /* a published formula; METHODS eq. (60), (61) */
+    LUXFALL_MATERIAL_SELLMEIER, /* n^2 = 1 + sum B l^2 / (l^2 - C), l in um */
+    LUXFALL_MATERIAL_CAUCHY     /* n = A + B / l^2 + C / l^4 + ..., l in um */
+};
+#define LUXFALL_MATERIAL_TERMS_MAX 12
+
+/* A clear material, from the air. METHODS sec. 5. */
+struct luxfall_material {
+    enum luxfall_material_kind kind;
+    double index;     /* INDEX: above 1, at most 4 */
+    const char *name; /* NAMED: name or other name of a luxfall_material_entry */
+    int term_count;   /* SELLMEIER: even; CAUCHY */
+    double
+        terms[LUXFALL_MATERIAL_TERMS_MAX]; /* SELLMEIER: B, C, B, C, ... with C >= 0 in um^2; CAUCHY: A, B, C, ... */
+    double transmittance;                  /* internal, above 0 and at most 1, over the next; METHODS eq. (63) */
+    double transmittance_mm;               /* 0: nothing is absorbed */
+};
+
+/* What is known of a named material. */
+struct luxfall_material_entry {
+    const char *name, *other_name; /* "acrylic", "PMMA"; other_name may be NULL */
+    const char *source;            /* of its formula */
+    double low_um, high_um;        /* where it holds */
+};
+/* The i-th of them; NULL past the last. */
+LUXFALL_API const struct luxfall_material_entry *luxfall_material_entry(size_t i);
+/* That of a NAMED material; NULL for another kind or name. */
+LUXFALL_API const struct luxfall_material_entry *luxfall_material_known(const struct luxfall_material *material);
+
+/* The index at a wavelength (0: LUXFALL_WAVELENGTH_UM). A named formula goes on outside the range where it holds,
+ * which luxfall_material_entry tells, until it breaks down. Error VALUE: it has broken down (a pole between its range
+ * and the wavelength; for the user's own terms between LUXFALL_WAVELENGTH_UM and it), the index is not above 1 and at
+ * most 4, or the material makes no sense. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_material_index(const struct luxfall_material *material,
+                                                                       double wavelength_um, double *out,
+                                                                       struct luxfall_error *error);
+/* What it absorbs, per mm: the share exp(-a t) is left after t mm. */
+LUXFALL_API double luxfall_material_absorption_per_mm(const struct luxfall_material *material);
 
 enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_PLANO_CONVEX };
 
@@ -131,7 +176,7 @@ struct luxfall_beam {
 /* A plano-convex solid, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS
  * sec. 5. */
 struct luxfall_plano_convex {
-    double index;        /* of the material; the air around has 1 */
+    struct luxfall_material material;
     double diameter_mm;  /* of the ground, absorbing rim */
     double radius_mm;    /* of curvature of the curved side */
     double thickness_mm; /* at the centre */
@@ -333,6 +378,7 @@ enum luxfall_loss {
     LUXFALL_LOSS_HOLDER,    /* missed the solid */
     LUXFALL_LOSS_RETURNED,  /* came back out of the first surface (reflections at it included) */
     LUXFALL_LOSS_RIM,       /* met the ground rim */
+    LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid */
     LUXFALL_LOSS_COUNT
 };
 LUXFALL_API const char *luxfall_loss_name(enum luxfall_loss loss);

@@ -7,6 +7,8 @@ static const double PI = 3.14159265358979323846;
 
 enum { DIES_ACROSS_MAX = 100, PARTS_MAX = 2000 };
 
+static const struct range wavelength_range = {WAVELENGTH, LUXFALL_WAVELENGTH_LOW_UM, LUXFALL_WAVELENGTH_HIGH_UM,
+                                              CLOSED, CLOSED};
 static const struct range viewing_range = {ANGLE, 0, 3.14159265358979323846, OPEN, OPEN};
 
 static bool read_pitch(struct reader *reader, const struct node *node, struct luxfall_emitter *emitter) {
@@ -92,8 +94,8 @@ static bool read_intensity(struct reader *reader, const struct node *map, struct
 }
 
 static bool read_emitter(struct reader *reader, const struct node *map, struct emitter_entry *entry) {
-    static const char *const known[] = {"surface",   "dies",  "flux",          "voltage", "drive",
-                                        "intensity", "price", "current_limit", NULL};
+    static const char *const known[] = {"surface",   "dies",       "flux",  "voltage",       "drive",
+                                        "intensity", "wavelength", "price", "current_limit", NULL};
     entry->value.columns = entry->value.rows = 1;
     if (!reader_is(reader, map, NODE_MAP))
         return false;
@@ -103,6 +105,8 @@ static bool read_emitter(struct reader *reader, const struct node *map, struct e
     good = read_dies(reader, map, &entry->value) && good;
     good = read_drive(reader, map, entry) && good;
     good = take_price(reader, map, &entry->price) && good;
+    entry->value.wavelength_um = LUXFALL_WAVELENGTH_UM;
+    good = reader_take(reader, map, "wavelength", &wavelength_range, &entry->value.wavelength_um) != REFUSED && good;
     return read_intensity(reader, map, entry) && good;
 }
 

@@ -139,8 +139,11 @@ void judge_lenses(struct reader *reader) {
         if (!entry->sound || entry->group.lens == LUXFALL_NO_LENS || !is_first_of_pair(reader, g))
             continue;
         struct lens_entry *lens = &reader->lenses[entry->group.lens];
+        const struct emitter_entry *emitter = &reader->emitters[entry->group.emitter];
         if (lens->sound && lens->value.kind == LUXFALL_LENS_BEAM)
-            judge_pair(reader, lens, &reader->emitters[entry->group.emitter]);
+            judge_pair(reader, lens, emitter);
+        else if (lens->sound && emitter->sound)
+            judge_material(reader, lens, emitter);
     }
 }
 

@@ -12,7 +12,6 @@ static const struct range beam_range = {ANGLE, 0, 3.14159265358979323846, OPEN, 
 static const struct range field_range = {ANGLE, 0, 3.14159265358979323846, OPEN, CLOSED};
 static const struct range peak_range = {PEAK, 0, 1e6, OPEN, CLOSED};
 static const struct range efficiency_range = {SHARE, 0, 1, OPEN, CLOSED};
-static const struct range index_range = {NUMBER, 1, 4, OPEN, CLOSED};
 static const struct range gap_range = {LENGTH, 0, 1e6, CLOSED, CLOSED};
 
 static const char *const beam_keys[] = {"beam_angle", "field_angle", "peak",  "skirt", "efficiency",
@@ -93,15 +92,6 @@ static bool read_beam(struct reader *reader, const struct node *map, struct luxf
     return angles && check_angles(reader, map, beam) && good;
 }
 
-static bool read_material(struct reader *reader, const struct node *map, struct luxfall_plano_convex *solid) {
-    static const char *const known[] = {"index", NULL};
-    const struct node *material = reader_need(reader, map, "material");
-    if (material == NULL || !reader_is(reader, material, NODE_MAP))
-        return false;
-    bool good = reader_keys(reader, material, "a material", known);
-    return reader_take_needed(reader, material, "index", &index_range, &solid->index) && good;
-}
-
 static bool take_word(struct reader *reader, const struct node *map, const char *key, const char *const *words,
                       bool *second) {
     const struct node *node = map_value(map, key);
@@ -136,7 +126,7 @@ static bool read_solid(struct reader *reader, const struct node *map, struct lux
     if (reader_word(reader, map_value(map, "solid"), kinds) < 0)
         return false;
     bool good = keys_of_kind(reader, map, true);
-    good = read_material(reader, map, solid) && good;
+    good = read_material(reader, map, &solid->material) && good;
     good = reader_take_needed(reader, map, "diameter", &range_size, &solid->diameter_mm) && good;
     good = reader_take_needed(reader, map, "radius", &range_size, &solid->radius_mm) && good;
     good = reader_take_needed(reader, map, "thickness", &range_size, &solid->thickness_mm) && good;

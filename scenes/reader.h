@@ -183,6 +183,9 @@ const char *unknown_current(struct arena *arena, const struct luxfall_emitter *e
                             double current_a);
 /* The key price of a part: NaN without one. */
 bool take_price(struct reader *reader, const struct node *map, double *price);
+/* The key `material` of a traced lens; and a verdict on it with the light of an emitter. */
+bool read_material(struct reader *reader, const struct node *lens, struct luxfall_material *material);
+void judge_material(struct reader *reader, struct lens_entry *lens, const struct emitter_entry *emitter);
 
 /* What is told of a scene as a whole: verdict on each lens with its emitter, slips of scale. */
 void judge_lenses(struct reader *reader);

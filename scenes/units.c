@@ -19,12 +19,12 @@ struct unit {
 };
 
 static const struct unit units[] = {
-    {"um", LENGTH, 1, 1000},   {"µm", LENGTH, 1, 1000},  {"μm", LENGTH, 1, 1000},      {"mm", LENGTH, 1, 1},
-    {"cm", LENGTH, 10, 1},     {"m", LENGTH, 1000, 1},   {"in", LENGTH, 25.4, 1},      {"deg", ANGLE, PI, 180},
-    {"°", ANGLE, PI, 180},     {"rad", ANGLE, 1, 1},     {"lm", FLUX, 1, 1},           {"cd/lm", PEAK, 1, 1},
-    {"lx", ILLUMINANCE, 1, 1}, {"mA", CURRENT, 1, 1000}, {"A", CURRENT, 1, 1},         {"V", VOLTAGE, 1, 1},
-    {"°C", TEMPERATURE, 1, 1}, {"%", SHARE, 1, 100},     {"thousand", NUMBER, 1e3, 1}, {"million", NUMBER, 1e6, 1},
-    {"", NUMBER, 1, 1},
+    {"um", LENGTH, 1, 1000},     {"µm", LENGTH, 1, 1000},  {"μm", LENGTH, 1, 1000},      {"mm", LENGTH, 1, 1},
+    {"cm", LENGTH, 10, 1},       {"m", LENGTH, 1000, 1},   {"in", LENGTH, 25.4, 1},      {"deg", ANGLE, PI, 180},
+    {"°", ANGLE, PI, 180},       {"rad", ANGLE, 1, 1},     {"lm", FLUX, 1, 1},           {"cd/lm", PEAK, 1, 1},
+    {"lx", ILLUMINANCE, 1, 1},   {"mA", CURRENT, 1, 1000}, {"A", CURRENT, 1, 1},         {"V", VOLTAGE, 1, 1},
+    {"°C", TEMPERATURE, 1, 1},   {"%", SHARE, 1, 100},     {"thousand", NUMBER, 1e3, 1}, {"million", NUMBER, 1e6, 1},
+    {"nm", WAVELENGTH, 1, 1000}, {"", NUMBER, 1, 1},
 };
 enum { UNIT_COUNT = sizeof units / sizeof *units };
 
@@ -35,6 +35,7 @@ struct dimension_words {
 static const struct dimension_words words[DIMENSIONS] = {
     [LENGTH] = {"a length", "um, mm, cm, m or in", " mm", "mm"},
     [ANGLE] = {"an angle", "deg, ° or rad", " deg", "deg"},
+    [WAVELENGTH] = {"a wavelength", "nm", " nm", "nm"},
     [FLUX] = {"a luminous flux", "lm", " lm", "lm"},
     [PEAK] = {"a peak in candela per lumen", "cd/lm", " cd/lm", "cd/lm"},
     [ILLUMINANCE] = {"an illuminance", "lx", " lx", "lx"},
@@ -187,7 +188,10 @@ bool product_read(const char *text, enum dimension dimension, double out[2], str
 
 /* The number before the unit, in the unit people write. */
 static double in_written_unit(double value, enum dimension dimension) {
-    return dimension == ANGLE ? value * 180 / PI : dimension == SHARE ? value * 100 : value;
+    return dimension == ANGLE        ? value * 180 / PI
+           : dimension == WAVELENGTH ? value * 1000
+           : dimension == SHARE      ? value * 100
+                                     : value;
 }
 
 /* A value that came from text in that unit has a number of at most 17 digits that leads back to it, close to the

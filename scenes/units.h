@@ -9,6 +9,7 @@
 enum dimension {
     LENGTH,      /* mm */
     ANGLE,       /* rad */
+    WAVELENGTH,  /* um; written in nm */
     FLUX,        /* lm */
     PEAK,        /* cd/lm */
     ILLUMINANCE, /* lx */

@@ -97,12 +97,13 @@ static void write_emitter(const struct scene *scene, size_t i, FILE *out) {
     if (emitter->intensity.kind == LUXFALL_CURVE) {
         fputs("\n    intensity: {curve: ", out);
         write_text(extra->curve_file, out);
-        fputs("}\n", out);
+        fputs("}", out);
     } else if (emitter->intensity.viewing_angle_rad == 120 * PI / 180) {
-        fputs("\n    intensity: lambertian\n", out);
+        fputs("\n    intensity: lambertian", out);
     } else {
-        fprintf(out, "\n    intensity: {viewing_angle: %s}\n", ANGLE_OF(emitter->intensity.viewing_angle_rad));
+        fprintf(out, "\n    intensity: {viewing_angle: %s}", ANGLE_OF(emitter->intensity.viewing_angle_rad));
     }
+    fprintf(out, "\n    wavelength: %s\n", quantity(emitter->wavelength_um, WAVELENGTH).text);
     write_price(scene->emitter_prices[i], scene->currency, out);
 }
 
@@ -119,8 +120,37 @@ static void write_beam(const struct luxfall_beam *beam, FILE *out) {
     fputc('\n', out);
 }
 
+static void write_terms(const struct luxfall_material *material, FILE *out) {
+    const bool pairs = material->kind == LUXFALL_MATERIAL_SELLMEIER;
+    fputs(pairs ? "{sellmeier: [" : "{cauchy: [", out);
+    for (int i = 0; i < material->term_count; i++) {
+        const bool opens = pairs && i % 2 == 0, closes = pairs && i % 2 == 1;
+        fprintf(out, "%s%s%s%s", i > 0 ? ", " : "", opens ? "[" : "", quantity(material->terms[i], NUMBER).text,
+                closes ? "]" : "");
+    }
+    fputc(']', out);
+}
+
+static void write_material(const struct luxfall_material *material, FILE *out) {
+    fputs("    material: ", out);
+    if (material->kind == LUXFALL_MATERIAL_NAMED && material->transmittance_mm == 0) {
+        fprintf(out, "%s\n", material->name);
+        return;
+    }
+    if (material->kind == LUXFALL_MATERIAL_NAMED)
+        fprintf(out, "{name: %s", material->name);
+    else if (material->kind == LUXFALL_MATERIAL_INDEX)
+        fprintf(out, "{index: %s", quantity(material->index, NUMBER).text);
+    else
+        write_terms(material, out);
+    if (material->transmittance_mm > 0)
+        fprintf(out, ", transmittance: %s per %s", PERCENT(material->transmittance), MM(material->transmittance_mm));
+    fputs("}\n", out);
+}
+
 static void write_solid(const struct luxfall_plano_convex *solid, FILE *out) {
-    fprintf(out, "    solid: plano-convex\n    material: {index: %s}\n", quantity(solid->index, NUMBER).text);
+    fputs("    solid: plano-convex\n", out);
+    write_material(&solid->material, out);
     fprintf(out, "    diameter: %s\n    radius: %s\n    thickness: %s\n    gap: %s\n", MM(solid->diameter_mm),
             MM(solid->radius_mm), MM(solid->thickness_mm), MM(solid->gap_mm));
     fprintf(out, "    curved: %s\n    holder: %s\n", solid->curved_towards ? "towards" : "away",

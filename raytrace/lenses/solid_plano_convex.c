@@ -11,13 +11,15 @@
 struct body {
     struct surface front, back; /* front: nearer to the emitter */
     double rim_mm;              /* radius of the rim cylinder */
-    double index;
+    double index, absorption_per_mm;
 };
 
 enum part { PART_NONE, PART_FRONT, PART_BACK, PART_RIM };
 
-static struct body body_of(const struct luxfall_plano_convex *lens) {
-    struct body body = {.rim_mm = lens->diameter_mm / 2, .index = lens->index};
+static struct body body_of(const struct solid *solid) {
+    const struct luxfall_plano_convex *lens = &solid->lens->plano_convex;
+    struct body body = {
+        .rim_mm = lens->diameter_mm / 2, .index = solid->index, .absorption_per_mm = solid->absorption_per_mm};
     const double near_mm = lens->gap_mm, far_mm = lens->gap_mm + lens->thickness_mm;
     if (lens->curved_towards) {
         body.front = (struct surface){&surface_sphere, near_mm, 1 / lens->radius_mm};
@@ -31,8 +33,6 @@ static struct body body_of(const struct luxfall_plano_convex *lens) {
 
 static enum luxfall_status plano_convex_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
     const struct luxfall_plano_convex *p = &lens->plano_convex;
-    if (!(p->index > 1 && p->index <= 4))
-        return fail(error, LUXFALL_E_VALUE, 0, "the index %g of the lens must be above 1 and at most 4", p->index);
     if (!(p->diameter_mm > 0 && p->radius_mm > 0 && p->thickness_mm > 0) ||
         !(isfinite(p->diameter_mm) && isfinite(p->radius_mm) && isfinite(p->thickness_mm)))
         return fail(error, LUXFALL_E_VALUE, 0, "diameter, radius and thickness of the lens must be above 0");
@@ -52,6 +52,10 @@ static enum luxfall_status plano_convex_validate(const struct luxfall_lens *lens
             "%g mm: the edge would be thinner than nothing",
             p->radius_mm, sag_mm, p->diameter_mm, p->thickness_mm);
     return LUXFALL_OK;
+}
+
+static const struct luxfall_material *plano_convex_material(const struct luxfall_lens *lens) {
+    return &lens->plano_convex.material;
 }
 
 static double plano_convex_length_mm(const struct luxfall_lens *lens) {
@@ -153,9 +157,15 @@ static void leave(struct solid_outcome *out, const double at_mm[3], const double
     out->exit.origin[2] -= length_mm;
 }
 
+/* The optical depth, a t along the path, at which it is absorbed. METHODS eq. (64). */
+static double depth_of_end(const struct body *body, struct pcg32 *random) {
+    return body->absorption_per_mm > 0 ? -log1p(-0x1p-32 * pcg32_next(random)) : INFINITY;
+}
+
 /* From a place on the front or back, outside, to the end. */
 static void follow(const struct body *body, enum part part, struct path *path, struct pcg32 *random,
                    struct solid_outcome *out) {
+    double depth = depth_of_end(body, random);
     bool inside = false;
     for (int bounce = 0; bounce < SOLID_BOUNCES_MAX; bounce++) {
         const struct surface *surface = part == PART_FRONT ? &body->front : &body->back;
@@ -172,6 +182,11 @@ static void follow(const struct body *body, enum part part, struct path *path, s
         part = next_part(body, path, &t_mm);
         if (part == PART_NONE)
             break;
+        depth -= body->absorption_per_mm * t_mm;
+        if (depth < 0) {
+            absorb(out, LUXFALL_LOSS_MATERIAL);
+            return;
+        }
         if (part == PART_RIM) {
             absorb(out, LUXFALL_LOSS_RIM);
             return;
@@ -181,10 +196,10 @@ static void follow(const struct body *body, enum part part, struct path *path, s
     out->fate = SOLID_ABANDONED;
 }
 
-static void plano_convex_trace(const struct luxfall_lens *lens, const struct solid_ray *in, struct pcg32 *random,
+static void plano_convex_trace(const struct solid *solid, const struct solid_ray *in, struct pcg32 *random,
                                struct solid_outcome *out) {
-    const struct body body = body_of(&lens->plano_convex);
-    const bool holder_open = lens->plano_convex.holder_open;
+    const struct body body = body_of(solid);
+    const bool holder_open = solid->lens->plano_convex.holder_open;
     double t_mm;
     const enum part part = first_part(&body, holder_open, in, &t_mm);
     if (part == PART_RIM) {
@@ -201,4 +216,5 @@ static void plano_convex_trace(const struct luxfall_lens *lens, const struct sol
     }
 }
 
-const struct solid_kind solid_plano_convex = {plano_convex_validate, plano_convex_length_mm, plano_convex_trace};
+const struct solid_kind solid_plano_convex = {plano_convex_validate, plano_convex_material, plano_convex_length_mm,
+                                              plano_convex_trace};

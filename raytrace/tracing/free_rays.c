@@ -1,5 +1,4 @@
 /* Free rays: launched once for every bundle, bent by its optics, cast for every lamp and symmetry image. */
-#include "lenses/solid.h"
 #include "numbers/keys.h"
 #include "numbers/vec.h"
 #include "tracing/rays.h"
@@ -7,7 +6,7 @@
 #include <string.h>
 
 bool read_by_free_rays(const struct ray_run *run, const struct bundle *bundle) {
-    return bundle->solid || run->options->free_only;
+    return bundle->solid.lens || run->options->free_only;
 }
 
 /* ---- exit rays of a bundle ---------------------------------------------------------------------------------------
@@ -37,7 +36,7 @@ static void trace_solid(const struct bundle *bundle, const struct ray_batch *in,
         struct solid_ray ray = {{in->x[i], in->y[i], in->z[i]}, {in->dx[i], in->dy[i], in->dz[i]}};
         struct solid_outcome outcome;
         struct pcg32 own = random;
-        solid_trace(bundle->solid, &ray, &own, &outcome);
+        solid_trace(&bundle->solid, &ray, &own, &outcome);
         random.state = random.state * leap.multiplier + leap.plus;
         if (outcome.fate == SOLID_ABSORBED) {
             fates->loss[outcome.loss]++;
@@ -70,7 +69,7 @@ static void exit_rays(const struct ray_run *run, int replicate, const struct lam
         bundle->face,  bundle->columns, bundle->rows, (float)bundle->pitch_x_mm, (float)bundle->pitch_y_mm,
         bundle->launch};
     struct point_key key = {run_key(run, replicate, PURPOSE_LAUNCH, class->bundle_index), run->options->points};
-    if (!bundle->solid) {
+    if (!bundle->solid.lens) {
         run->kernels->launch(&source, &key, first, count, &scratch->batch);
         fates->exits += (uint64_t)count;
         return;

@@ -3,7 +3,6 @@
 #include "emitters/emitter.h"
 #include "fail.h"
 #include "lenses/datasheet.h"
-#include "lenses/solid.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -39,14 +38,13 @@ static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const 
     const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &scene->lenses[module->lens];
     *bundle = (struct bundle){.emitter = module->emitter, .lens = module->lens};
     bundle_of_emitter(emitter, bundle);
-    if (lens && lens->kind == LUXFALL_LENS_BEAM) {
-        enum luxfall_status status = bundle_of_beam(emitter, lens, bundle, error);
+    if (lens) { /* solids are of revolution: the emitter's images stand */
+        enum luxfall_status status = solid_is(lens) ? solid_make(lens, emitter->wavelength_um, &bundle->solid, error)
+                                                    : bundle_of_beam(emitter, lens, bundle, error);
         if (error)
             error->item = module->lens;
         if (status != LUXFALL_OK)
             return status;
-    } else if (lens) {
-        bundle->solid = lens; /* solids of revolution: the emitter's images stand */
     }
     bundle->shape = malloc(sizeof *bundle->shape);
     if (!bundle->shape)
@@ -75,7 +73,7 @@ static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *
             enum luxfall_status status = bundle_make(scene, module, &stage->bundles[bundle], error);
             if (status != LUXFALL_OK)
                 return status;
-            stage->known_by_angle = stage->known_by_angle && !stage->bundles[bundle].solid;
+            stage->known_by_angle = stage->known_by_angle && !stage->bundles[bundle].solid.lens;
         }
         struct luxfall_operating_point point;
         enum luxfall_status status = luxfall_module_at(scene, m, &point, error);

@@ -1,7 +1,6 @@
 /* Every value of a scene, held against the ranges that the public header states. */
 #include "drive/drive.h"
 #include "fail.h"
-#include "lenses/solid.h"
 #include "numbers/vec.h"
 #include "tracing/stage.h"
 
@@ -47,6 +46,10 @@ static enum luxfall_status check_emitter(const struct luxfall_emitter *emitter, 
     if (!drive_is_good(&emitter->drive))
         return fail(error, LUXFALL_E_VALUE, i,
                     "the drive of emitter %zu needs ascending currents above 0, and flux and voltage above 0", i);
+    if (emitter->wavelength_um != 0 && !(emitter->wavelength_um >= LUXFALL_WAVELENGTH_LOW_UM &&
+                                         emitter->wavelength_um <= LUXFALL_WAVELENGTH_HIGH_UM))
+        return fail(error, LUXFALL_E_VALUE, i, "emitter %zu needs a wavelength of %g to %g um, or 0", i,
+                    LUXFALL_WAVELENGTH_LOW_UM, LUXFALL_WAVELENGTH_HIGH_UM);
     if (intensity->kind == LUXFALL_COSINE && !(intensity->viewing_angle_rad > 0 && intensity->viewing_angle_rad < PI))
         return fail(error, LUXFALL_E_VALUE, i, "emitter %zu needs a viewing angle between 0 and 180 deg", i);
     if (intensity->kind == LUXFALL_CURVE && !curve_is_good(intensity))

@@ -90,10 +90,9 @@ static int print_fields(const struct scene *scene, const struct luxfall_plane_re
 
 /* The library's names are keys; these are for a reader. */
 static const char *const losses[LUXFALL_LOSS_COUNT] = {
-    [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses",
-    [LUXFALL_LOSS_HOLDER] = "holder",
-    [LUXFALL_LOSS_RETURNED] = "thrown back by the lens",
-    [LUXFALL_LOSS_RIM] = "rim of the lens",
+    [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses", [LUXFALL_LOSS_HOLDER] = "holder",
+    [LUXFALL_LOSS_RETURNED] = "thrown back by the lens",   [LUXFALL_LOSS_RIM] = "rim of the lens",
+    [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
 };
 
 static void print_ledger(const struct luxfall_ledger *ledger, FILE *stream) {
@@ -247,6 +246,46 @@ static int note_cautions(const struct report_entry *entries, size_t count, FILE 
     return 0;
 }
 
+/* "acrylic, n = 1.4943 at 550 nm (Beadie and others, 2015); 99.8 % per 10 mm inside" */
+static void print_material(const struct luxfall_material *material, double wavelength_um, char *text, size_t size) {
+    const struct luxfall_material_entry *entry = luxfall_material_known(material);
+    double index = NAN;
+    int used = 0;
+    if (luxfall_material_index(material, wavelength_um, &index, NULL) != LUXFALL_OK)
+        index = NAN; /* told when the scene was read */
+    if (material->kind == LUXFALL_MATERIAL_INDEX)
+        used = snprintf(text, size, "n = %.6g at every wavelength", index);
+    else
+        used = snprintf(text, size, "%s, n = %.4f at %g nm%s%s%s", entry ? entry->name : "the scene's own formula",
+                        index, wavelength_um * 1e3, entry ? " (" : "", entry ? entry->source : "", entry ? ")" : "");
+    if (material->transmittance_mm > 0 && used > 0 && (size_t)used < size)
+        snprintf(text + used, size - (size_t)used, "; %.4g %% per %g mm inside", 100 * material->transmittance,
+                 material->transmittance_mm);
+}
+
+/* Traced lenses of the entries, each once. */
+static void note_traced(const struct report_entry *entries, size_t count, FILE *stream) {
+    char all[2000] = "";
+    size_t used = 0;
+    for (size_t e = 0; e < count; e++) {
+        const struct luxfall_scene *light = &entries[e].scene->light;
+        for (size_t i = 0; i < light->module_count; i++) {
+            const struct luxfall_module *module = &light->modules[i];
+            const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &light->lenses[module->lens];
+            char material[240], text[400];
+            if (!lens || lens->kind != LUXFALL_LENS_PLANO_CONVEX)
+                continue;
+            print_material(&lens->plano_convex.material, light->emitters[module->emitter].wavelength_um, material,
+                           sizeof material);
+            snprintf(text, sizeof text, "%.120s: %s", lens->name, material);
+            if (!strstr(all, text) && used + strlen(text) + 4 < sizeof all)
+                used += (size_t)snprintf(all + used, sizeof all - used, "%s%s", used > 0 ? "; " : "", text);
+        }
+    }
+    if (used > 0)
+        report_note(stream, "traced", all);
+}
+
 int report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {
     bool datasheet = false, direct = entries[0].result->method == LUXFALL_DIRECT; /* as all of them */
     if (direct)
@@ -261,6 +300,7 @@ int report_print_notes(const struct report_entry *entries, size_t count, FILE *s
         report_note(stream, "lens sheets",
                     "the beam is taken from the lens sheet, every point of the face sends the same, and it does not "
                     "follow another die");
+    note_traced(entries, count, stream);
     return note_cautions(entries, count, stream);
 }
 

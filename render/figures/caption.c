@@ -67,7 +67,9 @@ static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index)
     }
     const struct luxfall_lens *lens = &light->lenses[index];
     if (lens->kind == LUXFALL_LENS_PLANO_CONVEX) {
-        fprintf(out, "lens %s (plano-convex, traced)", lens->name);
+        const struct luxfall_material_entry *material = luxfall_material_known(&lens->plano_convex.material);
+        fprintf(out, "lens %s (plano-convex%s%s, traced)", lens->name, material ? ", " : "",
+                material ? material->name : "");
         return;
     }
     fprintf(out, "lens %s (", lens->name);

@@ -74,7 +74,19 @@ static double degrees(double rad) {
     return rad * 57.295779513082320877;
 }
 
-static json_t *module_json(struct writer *w, const struct luxfall_module *module,
+/* At which wavelength a traced lens was traced, and with which index. */
+static void put_optics(struct writer *w, json_t *object, const struct luxfall_scene *light,
+                       const struct luxfall_module *module) {
+    double index = 0, wavelength_um = light->emitters[module->emitter].wavelength_um;
+    if (module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind != LUXFALL_LENS_PLANO_CONVEX ||
+        luxfall_material_index(&light->lenses[module->lens].plano_convex.material, wavelength_um, &index, NULL) !=
+            LUXFALL_OK)
+        return;
+    put_number(w, object, "wavelength_nm", wavelength_um * 1e3);
+    put_number(w, object, "lens_index", index);
+}
+
+static json_t *module_json(struct writer *w, const struct luxfall_scene *light, const struct luxfall_module *module,
                            const struct luxfall_module_result *result) {
     const struct luxfall_bracket *bracket = &result->bracket;
     json_t *object = json_object();
@@ -91,15 +103,15 @@ static json_t *module_json(struct writer *w, const struct luxfall_module *module
     put_number(w, object, "power_w", result->power_w);
     put_number(w, object, "junction_c", result->junction_c);
     put(w, object, "dark", json_boolean(module->dark));
+    put_optics(w, object, light, module);
     return object;
 }
 
 static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger) {
     static const char *const causes[LUXFALL_LOSS_COUNT] = {
-        [LUXFALL_LOSS_DATASHEET] = "lens_sheet",
-        [LUXFALL_LOSS_HOLDER] = "holder",
-        [LUXFALL_LOSS_RETURNED] = "returned",
-        [LUXFALL_LOSS_RIM] = "rim",
+        [LUXFALL_LOSS_DATASHEET] = "lens_sheet", [LUXFALL_LOSS_HOLDER] = "holder",
+        [LUXFALL_LOSS_RETURNED] = "returned",    [LUXFALL_LOSS_RIM] = "rim",
+        [LUXFALL_LOSS_MATERIAL] = "material",
     };
     json_t *object = json_object(), *by_cause = json_object();
     put_estimate(w, object, "emitted", ledger->emitted_lm);
@@ -249,7 +261,7 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
     put_number(&w, root, "leaving_lm", result->leaving_lm);
     put_expense(&w, root, scene, result);
     for (size_t i = 0; i < result->module_count; i++)
-        append(&w, modules, module_json(&w, &scene->light.modules[i], &result->modules[i]));
+        append(&w, modules, module_json(&w, &scene->light, &scene->light.modules[i], &result->modules[i]));
     put(&w, root, "modules", modules);
     for (size_t i = 0; i < result->plane_count; i++)
         append(&w, planes, plane_json(&w, scene, &result->planes[i]));

@@ -379,7 +379,8 @@ static double images(struct luxfall_face die, int columns, int rows) {
     struct luxfall_lens lens = {
         .name = "plano-convex",
         .kind = LUXFALL_LENS_PLANO_CONVEX,
-        .plano_convex = {.index = 1.49, .diameter_mm = 20, .radius_mm = 12, .thickness_mm = 6, .gap_mm = 10}};
+        .plano_convex = {
+            .material = {.index = 1.49}, .diameter_mm = 20, .radius_mm = 12, .thickness_mm = 6, .gap_mm = 10}};
     emitter.columns = columns;
     emitter.rows = rows;
     emitter.pitch_x_mm = emitter.pitch_y_mm = 2.0;

@@ -29,8 +29,16 @@ static double degrees(double radians) {
 static struct luxfall_lens lens_of(double index, double diameter, double radius, double thickness, double gap,
                                    bool towards) {
     struct luxfall_lens lens = {.name = "lens", .kind = LUXFALL_LENS_PLANO_CONVEX};
-    lens.plano_convex = (struct luxfall_plano_convex){index, diameter, radius, thickness, gap, towards, false};
+    lens.plano_convex =
+        (struct luxfall_plano_convex){{.index = index}, diameter, radius, thickness, gap, towards, false};
     return lens;
+}
+
+static void trace(const struct luxfall_lens *lens, const struct solid_ray *in, struct pcg32 *random,
+                  struct solid_outcome *out) {
+    struct solid solid;
+    assert_int_equal(solid_make(lens, LUXFALL_WAVELENGTH_UM, &solid, NULL), LUXFALL_OK);
+    solid_trace(&solid, in, random, out);
 }
 
 /* A stream whose first draws all exceed 1 - 2^-6: at any smaller reflectance the ray goes straight through. */
@@ -78,7 +86,7 @@ static bool table_row_holds(const struct table_row *row, bool towards, double az
     const struct solid_ray in = {{row->h * cos(azimuth), row->h * sin(azimuth), 0}, {0, 0, 1}};
     struct pcg32 random = stream_that_passes(2);
     struct solid_outcome out;
-    solid_trace(&lens, &in, &random, &out);
+    trace(&lens, &in, &random, &out);
     if (out.fate != SOLID_EXIT)
         return false;
     const double *o = out.exit.origin, *d = out.exit.direction;
@@ -229,7 +237,7 @@ static double flat_lens_share(double n, bool towards, long rays) {
     long through = 0;
     for (long i = 0; i < rays; i++) {
         struct solid_outcome out;
-        solid_trace(&lens, &in, &random, &out);
+        trace(&lens, &in, &random, &out);
         assert_true(out.fate == SOLID_EXIT || (out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_RETURNED));
         through += out.fate == SOLID_EXIT;
     }
@@ -380,7 +388,7 @@ static struct shares traced_shares(const struct luxfall_lens *lens, long rays, u
         const double sin2 = pcg32_double(&random), azimuth = 2 * pi * pcg32_double(&random), s = sqrt(sin2);
         const struct solid_ray in = {{0, 0, 0}, {s * cos(azimuth), s * sin(azimuth), sqrt(1 - sin2)}};
         struct solid_outcome out;
-        solid_trace(lens, &in, &random, &out);
+        trace(lens, &in, &random, &out);
         count_outcome(&out, &shares, 1 / (double)rays);
     }
     return shares;
@@ -441,7 +449,7 @@ static bool retraces(struct pcg32 *random) {
     const struct solid_ray in = {{x, y, 0}, {s * cos(azimuth), s * sin(azimuth), sqrt(1 - s * s)}};
     struct pcg32 pass = stream_that_passes(2);
     struct solid_outcome out;
-    solid_trace(&there, &in, &pass, &out);
+    trace(&there, &in, &pass, &out);
     if (out.fate != SOLID_EXIT || out.exit.direction[2] < 0.2)
         return false;
     /* Mirrored in z: the emitter plane of the way back lies 50 mm from the vertex that was the last. */
@@ -450,7 +458,7 @@ static bool retraces(struct pcg32 *random) {
     const struct solid_ray back = {{o[0] + run * d[0], o[1] + run * d[1], 0}, {-d[0], -d[1], d[2]}};
     struct solid_outcome home;
     pass = stream_that_passes(2);
-    solid_trace(&back_lens, &back, &pass, &home);
+    trace(&back_lens, &back, &pass, &home);
     assert_int_equal(home.fate, SOLID_EXIT);
     const double *e = home.exit.origin, *f = home.exit.direction, rest = (gap - e[2]) / f[2];
     assert_true(fabs(e[0] + rest * f[0] - x) < 1e-10 && fabs(e[1] + rest * f[1] - y) < 1e-10);
@@ -508,7 +516,7 @@ static void every_ray_has_one_sound_end(void **state) {
             const double s = sqrt(pcg32_double(&random)), azimuth = 2 * pi * pcg32_double(&random);
             const struct solid_ray in = {{x, y, 0}, {s * cos(azimuth), s * sin(azimuth), sqrt(1 - s * s)}};
             struct solid_outcome out;
-            solid_trace(&lens, &in, &random, &out);
+            trace(&lens, &in, &random, &out);
             fates[out.fate]++;
             check_end(&lens, &out);
         }
@@ -533,7 +541,7 @@ static double disc_to_disc(const struct luxfall_lens *lens, const struct disc *f
         const struct solid_ray in = {{from->x + r * cos(place), from->y + r * sin(place), 0},
                                      {s * cos(azimuth), s * sin(azimuth), sqrt(1 - sin2)}};
         struct solid_outcome out;
-        solid_trace(lens, &in, random, &out);
+        trace(lens, &in, random, &out);
         if (out.fate != SOLID_EXIT || out.exit.direction[2] <= 0)
             continue;
         const double *o = out.exit.origin, *d = out.exit.direction, t = (after - o[2]) / d[2];
@@ -577,9 +585,9 @@ static void directions_need_no_unit_length(void **state) {
     const struct solid_ray unit = {{1, 2, 0}, {0.36, 0.48, 0.8}}, longer = {{1, 2, 0}, {0.45, 0.6, 1}};
     struct solid_outcome a, b;
     struct pcg32 random = stream_that_passes(2);
-    solid_trace(&lens, &unit, &random, &a);
+    trace(&lens, &unit, &random, &a);
     random = stream_that_passes(2);
-    solid_trace(&lens, &longer, &random, &b);
+    trace(&lens, &longer, &random, &b);
     assert_true(a.fate == SOLID_EXIT && b.fate == SOLID_EXIT);
     for (int i = 0; i < 3; i++) {
         assert_true(fabs(a.exit.origin[i] - b.exit.origin[i]) < 1e-13);
@@ -592,7 +600,7 @@ static void trace_one(bool open, bool towards, const struct solid_ray *in, struc
     lens.plano_convex.holder_open = open;
     struct pcg32 random = stream_that_passes(3);
     memset(out, 0, sizeof *out);
-    solid_trace(&lens, in, &random, out);
+    trace(&lens, in, &random, out);
 }
 
 static void the_holder_stops_what_misses_and_lets_pass_when_open(void **state) {

@@ -178,6 +178,15 @@ static bool same_double(double a, double b) {
     return memcmp(&a, &b, sizeof a) == 0;
 }
 
+static void assert_same_material(const struct luxfall_material *a, const struct luxfall_material *b) {
+    assert_int_equal(a->kind, b->kind);
+    assert_true((a->name == NULL) == (b->name == NULL) && (a->name == NULL || strcmp(a->name, b->name) == 0));
+    assert_int_equal(a->term_count, b->term_count);
+    assert_memory_equal(a->terms, b->terms, sizeof a->terms);
+    assert_true(same_double(a->index, b->index) && same_double(a->transmittance, b->transmittance));
+    assert_true(same_double(a->transmittance_mm, b->transmittance_mm));
+}
+
 static void assert_same_light(const struct luxfall_scene *a, const struct luxfall_scene *b) {
     assert_int_equal(a->module_count, b->module_count);
     for (size_t i = 0; i < a->module_count; i++) {
@@ -192,10 +201,12 @@ static void assert_same_light(const struct luxfall_scene *a, const struct luxfal
         assert_true(same_double(x->beam_angle_rad, y->beam_angle_rad) && same_double(x->efficiency, y->efficiency));
         assert_true(same_double(x->field_angle_rad, y->field_angle_rad) && same_double(x->skirt_rad, y->skirt_rad));
         assert_true(same_double(x->face.width_mm, y->face.width_mm));
+        assert_same_material(&a->lenses[i].plano_convex.material, &b->lenses[i].plano_convex.material);
     }
     assert_int_equal(a->emitter_count, b->emitter_count);
     for (size_t i = 0; i < a->emitter_count; i++) {
         assert_true(same_double(a->emitters[i].flux_lm, b->emitters[i].flux_lm));
+        assert_true(same_double(a->emitters[i].wavelength_um, b->emitters[i].wavelength_um));
         assert_int_equal(a->emitters[i].intensity.curve_count, b->emitters[i].intensity.curve_count);
     }
     assert_true(a->target.columns == b->target.columns && a->target.rows == b->target.rows);
@@ -267,12 +278,22 @@ static void an_odd_scene_comes_back(void **state) {
         "emitters:\n"
         "  'on: off': {surface: disc 1.3 mm, dies: {columns: 2, rows: 3, pitch: 4 mm x 0.2 in}, flux: 9.1 lm at 350 "
         "mA,\n"
-        "    intensity: {viewing_angle: 110.3°}}\n"
+        "    intensity: {viewing_angle: 110.3°}, wavelength: 632.8 nm}\n"
         "lenses:\n"
         "  '24': {beam_angle: 0.4 rad, field_angle: 44 deg, efficiency: 81.7 %, face: 12 mm x 1.83 cm}\n"
         "  t: {solid: plano-convex, material: {index: 1.4917}, diameter: 25 mm, radius: 15 mm, thickness: 9 mm, gap: "
         "0,\n"
         "    curved: towards, holder: open}\n"
+        "  u: {solid: plano-convex, material: {name: silica, transmittance: 99.81 % per 0.4 in}, diameter: 25 mm,\n"
+        "    radius: 15 mm, thickness: 9 mm, gap: 0}\n"
+        "  v: {solid: plano-convex, material: {sellmeier: [[1.03961212, 6.00069867e-3], [0.1, 100.3]]}, diameter: 2 "
+        "cm,\n"
+        "    radius: 15 mm, thickness: 9 mm, gap: 0}\n"
+        "  w: {solid: plano-convex, material: {cauchy: [1.478, 0.0043], transmittance: 1 % per 3 m}, diameter: 2 "
+        "cm,\n"
+        "    radius: 15 mm, thickness: 9 mm, gap: 0}\n"
+        "  x: {solid: plano-convex, material: acrylic one-term, diameter: 2 cm, radius: 15 mm, thickness: 9 mm, gap: "
+        "0}\n"
         "modules:\n"
         "  - {emitter: 'on: off', lens: '24', ring: {count: 3, radius: 77.7 mm, height: 131 mm, start: 0.1 rad},\n"
         "     aim: 36.6 mm short, scale: [130 %, 0.1 %, 33.3 %], dark: [2]}\n"

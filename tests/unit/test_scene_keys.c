@@ -14,7 +14,7 @@ static void unknown_keys(void **state) {
                 "s.yaml:4:32: error: unknown key 'eficiency' in a lens; did you mean 'efficiency'?");
     assert_slip("flux: 95 lm", "flux: 95 lm, current: 350 mA",
                 "s.yaml:2:48: error: unknown key 'current' in an emitter; it takes surface, dies, flux, voltage, "
-                "drive, intensity, price or current_limit");
+                "drive, intensity, wavelength, price or current_limit");
     assert_slip("face: disc 18 mm", "face: disc 18 mm, gap: 1 mm",
                 "s.yaml:4:68: error: 'gap' belongs to a traced lens, which has 'solid: plano-convex'");
     assert_slip("count: 8", "count: 8, radios: 3 mm",
@@ -192,6 +192,104 @@ static void traced_lenses(void **state) {
         assert_slip(beam, cases[i][0], cases[i][1]);
 }
 
+#define PLANO(material) \
+    "{solid: plano-convex, diameter: 24 mm, radius: 13 mm, thickness: 9 mm, gap: 0, material: " material "}"
+
+static void materials_are_told_apart(void **state) {
+    (void)state;
+    static const char beam[] = "{beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}";
+    static const char *const cases[][2] = {
+        {PLANO("acrilic"),
+         "s.yaml:4:100: error: no material 'acrilic' is known (did you mean 'acrylic'?): there are acrylic (PMMA), "
+         "acrylic one-term, polycarbonate (PC), polystyrene (PS), silicone (PDMS), crown glass (517642), fused "
+         "silica "
+         "(silica), or {index: 1.49}"},
+        {PLANO("1.49"), "s.yaml:4:100: error: an index is written 'material: {index: 1.49}'"},
+        {PLANO("{}"), "s.yaml:4:100: error: a material takes one of name, index, sellmeier and cauchy, and here are "
+                      "none"},
+        {PLANO("{index: 1.49, cauchy: [1.5]}"),
+         "s.yaml:4:100: error: a material takes one of name, index, sellmeier and cauchy, and here are more"},
+        {PLANO("{refraction: 1.49}"), "s.yaml:4:101: error: unknown key 'refraction' in a material; it takes name, "
+                                      "index, sellmeier, cauchy or transmittance"},
+        {PLANO("{sellmeier: [1.0093, 0.013185]}"),
+         "s.yaml:4:113: error: 'sellmeier' takes pairs [B, C], C in um^2: [[1.0093, 0.013185]]"},
+        {PLANO("{sellmeier: [[1.0093, -0.01]]}"),
+         "s.yaml:4:122: error: C is a wavelength squared, in um^2, and cannot be -0.01"},
+        {PLANO("{sellmeier: [[1, 0], [1, 0], [1, 0], [1, 0], [1, 0], [1, 0], [1, 0]]}"),
+         "s.yaml:4:112: error: 'sellmeier' has 7 pairs; 1 to 6 are expected, as in [[1.0093, 0.013185]]"},
+        {PLANO("{cauchy: []}"),
+         "s.yaml:4:109: error: 'cauchy' has 0 terms; 1 to 6 are expected, as in [1.478, 0.0043]"},
+        {PLANO("{cauchy: [1.478, 4300]}"),
+         "s.yaml:4:100: error: light of emitter 'die' in lens 'medium': no index at 550 nm: the formula of these "
+         "terms, with wavelengths in um, gives n^2 = 2.021e+08, and n must be above 1 and at most 4"},
+        {PLANO("{sellmeier: [[1.4, 0.3025]]}"),
+         "s.yaml:4:100: error: light of emitter 'die' in lens 'medium': no index at 550 nm: the formula of these "
+         "terms, with wavelengths in um and C in um^2, has a pole on the way there, at 550 nm"},
+        {PLANO("{name: acrylic, transmittance: 99.8 %}"),
+         "s.yaml:4:131: error: '99.8 %' says over no length; write '99.8 % per 10 mm', surfaces not counted"},
+        {PLANO("{name: acrylic, transmittance: 101 % per 10 mm}"),
+         "s.yaml:4:131: error: 'transmittance' is 101 %; it must be above 0 % and at most 100 %"},
+        {PLANO("{name: acrylic, transmittance: 99 % per 10}"),
+         "s.yaml:4:131: error: '10' has no unit; a length takes um, mm, cm, m or in, for instance 10 mm"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        assert_slip(beam, cases[i][0], cases[i][1]);
+}
+
+/* Outside the range of a formula, and a plate's transmittance: told, and no reason to stop. The twins say nothing. */
+static void materials_with_their_light(void **state) {
+    (void)state;
+    static const char beam[] = "{beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}",
+                      lit[] = "intensity: lambertian";
+    static const struct {
+        const char *lens, *light, *warning;
+    } cases[] = {
+        {PLANO("acrylic"), "wavelength: 405 nm",
+         "s.yaml:2:60: warning: the formula of acrylic (lens 'medium') holds from 420 to 1620 nm; carried on to 405 "
+         "nm "
+         "it says n = 1.5069, which nobody has measured here"},
+        {PLANO("PDMS"), "wavelength: 740 nm",
+         "s.yaml:2:60: warning: the formula of silicone (lens 'medium') holds from 350 to 700 nm"},
+        {PLANO("{name: acrylic, transmittance: 92 % per 3 mm}"), "wavelength: 550 nm",
+         "s.yaml:4:131: warning: 92 % is about what passes a clear plate of index 1.494, 92.44 %, because its two "
+         "surfaces reflect; they are traced by themselves: leave them out, which is 99.52 % here"},
+        {PLANO("PMMA"), "wavelength: 450 nm", NULL},
+        {PLANO("{name: acrylic, transmittance: 99.6 % per 3 mm}"), "wavelength: 550 nm", NULL},
+        {PLANO("{index: 1.49, transmittance: 80 % per 3 mm}"), "wavelength: 400 nm", NULL},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char *lensed = with(sound_scene, beam, cases[i].lens), *text = with(lensed, lit, cases[i].light);
+        struct outcome outcome = read_text(text);
+        const char *warning = cases[i].warning ? cases[i].warning : "";
+        if (outcome.status != 0 || outcome.warnings != (cases[i].warning != NULL) ||
+            strncmp(outcome.said, warning, strlen(warning)) != 0)
+            fail_msg("expected\n%s\nand it said\n%s", warning, outcome.said);
+        outcome_clear(&outcome);
+        free(lensed);
+        free(text);
+    }
+}
+
+static void wavelengths_are_in_nm(void **state) {
+    (void)state;
+    static const char *const cases[][2] = {
+        {"wavelength: 550", "s.yaml:2:60: error: '550' has no unit; a wavelength takes nm, for instance 550 nm"},
+        {"wavelength: 0.55 um", "s.yaml:2:60: error: '0.55 um' is a length; a wavelength is expected, with nm"},
+        {"wavelength: 940 nm", "s.yaml:2:60: error: 'wavelength' is 940 nm; it must be at least 360 nm and at most "
+                               "830 nm"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        assert_slip("intensity: lambertian", cases[i][0], cases[i][1]);
+    struct outcome outcome = read_text(sound_scene);
+    assert_true(outcome.scene->light.emitters[0].wavelength_um == 0.55);
+    outcome_clear(&outcome);
+    char *text = with(sound_scene, "intensity: lambertian", "wavelength: 455.5 nm");
+    outcome = read_text(text);
+    assert_true(outcome.scene->light.emitters[0].wavelength_um == 0.4555);
+    outcome_clear(&outcome);
+    free(text);
+}
+
 /* Mistakes of every kind in one run, in order of place, and no echo: the lens that failed is not called missing, nor
  * is the module that names it. */
 static void all_mistakes_in_one_run(void **state) {
@@ -307,6 +405,9 @@ int main(void) {
         cmocka_unit_test(aims_leans_and_members),
         cmocka_unit_test(the_library_refuses_at_a_place),
         cmocka_unit_test(traced_lenses),
+        cmocka_unit_test(materials_are_told_apart),
+        cmocka_unit_test(materials_with_their_light),
+        cmocka_unit_test(wavelengths_are_in_nm),
         cmocka_unit_test(all_mistakes_in_one_run),
         cmocka_unit_test(no_more_than_twenty_of_a_kind),
         cmocka_unit_test(the_caret_under_other_scripts),
