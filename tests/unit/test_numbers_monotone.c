@@ -161,7 +161,8 @@ static size_t random_table(struct pcg32 *random, double x[POINTS_MAX], double y[
     return n;
 }
 
-/* Where the points rise, so does the curve; where they turn, it goes no further than they. */
+/* Where the points rise, so does the curve; where they turn, it goes no further than they (theorem of Fritsch and
+ * Carlson 1980, for slopes as in Fritsch and Butland 1984). */
 static bool turns_nowhere(enum mistake mistake) {
     struct pcg32 random = pcg32_seed(1980, 2);
     bool good = true;
@@ -229,7 +230,8 @@ static void keeps_its_points(void **state) {
     holds(keeps_points_and_lines, mistakes, COUNT(mistakes));
 }
 
-/* The natural spline through RPN 14 promises 1.101 where no point is above 1 (SciPy 1.10, CubicSpline). */
+/* The natural spline through RPN 14 promises 1.101 where no point is above 1 (derived with
+ * SciPy 1.10, CubicSpline with natural ends). */
 static void the_usual_spline_overshoots(void **state) {
     (void)state;
     double most[2] = {0, 0};
