@@ -3,6 +3,7 @@
 #include "scenes/text.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -44,11 +45,20 @@ static void format_with_unit(char out[FORMAT_SIZE], struct luxfall_estimate valu
         snprintf(out, FORMAT_SIZE, "%.*f%s", decimals_for(value), value.value, unit);
 }
 
-void format_lux(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+static void format_lux_per(char out[FORMAT_SIZE], struct luxfall_estimate value, const char *per) {
     double unit = fabs(value.value) >= 1e6 ? 1e6 : fabs(value.value) >= 1e3 ? 1e3 : 1;
-    const char *name = unit == 1e6 ? " Mlx" : unit == 1e3 ? " klx" : " lx";
+    char name[16];
+    snprintf(name, sizeof name, "%s%s", unit == 1e6 ? " Mlx" : unit == 1e3 ? " klx" : " lx", per);
     format_with_unit(out, (struct luxfall_estimate){value.value / unit, value.u95 / unit}, name);
     append_band(out, 100 * value.u95 / fabs(value.value), " %");
+}
+
+void format_lux(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_lux_per(out, value, "");
+}
+
+void format_lux_per_watt(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_lux_per(out, value, "/W");
 }
 
 void format_ratio(char out[FORMAT_SIZE], struct luxfall_estimate value) {
@@ -63,9 +73,43 @@ void format_share(char out[FORMAT_SIZE], struct luxfall_estimate value) {
     append_band(out, 100 * value.u95, "");
 }
 
-void format_mm(char out[FORMAT_SIZE], struct luxfall_estimate value) {
-    format_with_unit(out, value, " mm");
+static void format_plain(char out[FORMAT_SIZE], struct luxfall_estimate value, const char *unit) {
+    format_with_unit(out, value, unit);
     append_band(out, value.u95, "");
+}
+
+void format_mm(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " mm");
+}
+
+void format_percent(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " %");
+}
+
+void format_tilt(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " %/mm");
+}
+
+void format_lumens(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " lm");
+}
+
+void format_watts(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " W");
+}
+
+void format_lumens_per_watt(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " lm/W");
+}
+
+void format_current(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    bool milli = fabs(value.value) < 1;
+    double unit = milli ? 0.001 : 1;
+    format_plain(out, (struct luxfall_estimate){value.value / unit, value.u95 / unit}, milli ? " mA" : " A");
+}
+
+void format_price(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    snprintf(out, FORMAT_SIZE, isnan(value.value) ? "-" : "%.2f", value.value);
 }
 
 void format_lm(char out[FORMAT_SIZE], double value_lm) {

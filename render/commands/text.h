@@ -11,10 +11,18 @@ void print_wrapped(FILE *stream, const char *text, int at, int indent);
 
 /* A value with its 95 % band, to the digits that the band supports; without one, to four digits. "-" for NaN. */
 enum { FORMAT_SIZE = 48 };
-void format_lux(char out[FORMAT_SIZE], struct luxfall_estimate value);   /* 91.55 klx ±0.2 % */
-void format_ratio(char out[FORMAT_SIZE], struct luxfall_estimate value); /* 0.853 ±0.002 */
-void format_share(char out[FORMAT_SIZE], struct luxfall_estimate value); /* 0.129 is shown as 12.9 % ±0.1 */
-void format_mm(char out[FORMAT_SIZE], struct luxfall_estimate value);    /* 61.2 mm ±0.1 */
+void format_lux(char out[FORMAT_SIZE], struct luxfall_estimate value);          /* 91.55 klx ±0.2 % */
+void format_ratio(char out[FORMAT_SIZE], struct luxfall_estimate value);        /* 0.853 ±0.002 */
+void format_share(char out[FORMAT_SIZE], struct luxfall_estimate value);        /* 0.129 is shown as 12.9 % ±0.1 */
+void format_mm(char out[FORMAT_SIZE], struct luxfall_estimate value);           /* 61.2 mm ±0.1 */
+void format_percent(char out[FORMAT_SIZE], struct luxfall_estimate value);      /* 12.9 is shown as 12.9 % ±0.1 */
+void format_tilt(char out[FORMAT_SIZE], struct luxfall_estimate value);         /* 0.12 %/mm ±0.01 */
+void format_lumens(char out[FORMAT_SIZE], struct luxfall_estimate value);       /* 103.1 lm ±0.1 */
+void format_watts(char out[FORMAT_SIZE], struct luxfall_estimate value);        /* 8.12 W */
+void format_lux_per_watt(char out[FORMAT_SIZE], struct luxfall_estimate value); /* 11.3 klx/W ±0.2 % */
+void format_lumens_per_watt(char out[FORMAT_SIZE], struct luxfall_estimate value); /* 78.7 lm/W */
+void format_current(char out[FORMAT_SIZE], struct luxfall_estimate value);         /* 0.35 is shown as 350 mA */
+void format_price(char out[FORMAT_SIZE], struct luxfall_estimate value); /* 24.80, the currency is told elsewhere */
 void format_lm(char out[FORMAT_SIZE], double value_lm);                  /* 760 */
 void format_rays(char out[FORMAT_SIZE], uint64_t rays);                  /* 33.6 million */
 
