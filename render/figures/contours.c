@@ -12,18 +12,18 @@ enum { NODES_A_SIDE = 400 };
  */
 
 void value_grid_free(struct value_grid *grid) {
-    free(grid->x_mm);
-    free(grid->y_mm);
+    free(grid->x);
+    free(grid->y);
     free(grid->value);
     *grid = (struct value_grid){0};
 }
 
-static bool grid_make(struct value_grid *grid, int columns, int rows) {
+bool value_grid_make(struct value_grid *grid, int columns, int rows) {
     *grid = (struct value_grid){columns, rows, NULL, NULL, NULL};
-    grid->x_mm = calloc((size_t)columns, sizeof *grid->x_mm);
-    grid->y_mm = calloc((size_t)rows, sizeof *grid->y_mm);
+    grid->x = calloc((size_t)columns, sizeof *grid->x);
+    grid->y = calloc((size_t)rows, sizeof *grid->y);
     grid->value = calloc((size_t)columns * (size_t)rows, sizeof *grid->value);
-    if (grid->x_mm != NULL && grid->y_mm != NULL && grid->value != NULL)
+    if (grid->x != NULL && grid->y != NULL && grid->value != NULL)
         return true;
     value_grid_free(grid);
     return false;
@@ -94,10 +94,10 @@ bool value_grid_for_line(const struct luxfall_plane_result *plane, double share,
     int longer = plane->columns > plane->rows ? plane->columns : plane->rows;
     int block = (longer + NODES_A_SIDE - 1) / NODES_A_SIDE;
     int columns = (plane->columns + block - 1) / block, rows = (plane->rows + block - 1) / block;
-    if (!grid_make(grid, columns + 2, rows + 2))
+    if (!value_grid_make(grid, columns + 2, rows + 2))
         return false;
-    place_nodes(grid->x_mm, grid->columns, plane->columns, block, plane->cell_mm);
-    place_nodes(grid->y_mm, grid->rows, plane->rows, block, plane->cell_mm);
+    place_nodes(grid->x, grid->columns, plane->columns, block, plane->cell_mm);
+    place_nodes(grid->y, grid->rows, plane->rows, block, plane->cell_mm);
     for (int y = 0; y < rows; y++)
         for (int x = 0; x < columns; x++)
             grid->value[(size_t)(y + 1) * (size_t)grid->columns + (size_t)x + 1] = block_mean(plane, x, y, block);
@@ -139,6 +139,9 @@ static void link_edges(struct tracer *t, int a, int b) {
 }
 
 static void link_square(struct tracer *t, int x, int y) {
+    double sum = node(t, x, y) + node(t, x + 1, y) + node(t, x + 1, y + 1) + node(t, x, y + 1);
+    if (!isfinite(sum))
+        return;
     bool in[4] = {node(t, x, y) >= t->level, node(t, x + 1, y) >= t->level, node(t, x + 1, y + 1) >= t->level,
                   node(t, x, y + 1) >= t->level}; /* round the square */
     int edges[4] = {edge_across(t, x, y), edge_up(t, x + 1, y), edge_across(t, x, y + 1), edge_up(t, x, y)};
@@ -149,8 +152,7 @@ static void link_square(struct tracer *t, int x, int y) {
     if (count == 2) {
         link_edges(t, crossed[0], crossed[1]);
     } else if (count == 4) { /* a saddle: the mean of the corners says which pair hangs together */
-        double middle = (node(t, x, y) + node(t, x + 1, y) + node(t, x, y + 1) + node(t, x + 1, y + 1)) / 4;
-        bool joined = (middle >= t->level) == in[0];
+        bool joined = (sum / 4 >= t->level) == in[0];
         link_edges(t, edges[0], edges[joined ? 1 : 3]);
         link_edges(t, edges[2], edges[joined ? 3 : 1]);
     }
@@ -163,8 +165,8 @@ static struct contour_point crossing(const struct tracer *t, int edge) {
     double here = node(t, x, y), there = up ? node(t, x, y + 1) : node(t, x + 1, y);
     double share = (t->level - here) / (there - here);
     if (up)
-        return (struct contour_point){grid->x_mm[x], grid->y_mm[y] + share * (grid->y_mm[y + 1] - grid->y_mm[y])};
-    return (struct contour_point){grid->x_mm[x] + share * (grid->x_mm[x + 1] - grid->x_mm[x]), grid->y_mm[y]};
+        return (struct contour_point){grid->x[x], grid->y[y] + share * (grid->y[y + 1] - grid->y[y])};
+    return (struct contour_point){grid->x[x] + share * (grid->x[x + 1] - grid->x[x]), grid->y[y]};
 }
 
 /* Walks from an edge to the line's end, taking the links away behind it. */

@@ -4,20 +4,22 @@
 
 #include "luxfall.h"
 
-/* Values at the crossings of x_mm and y_mm, both ascending; row-major, lowest y first. */
+/* Values at the crossings of x and y, both ascending; row-major, lowest y first. NaN: no line passes beside it. */
 struct value_grid {
     int columns, rows;
-    double *x_mm, *y_mm;
+    double *x, *y;
     float *value;
 };
 
 /* A map made ready for the line at a share of the peak: at most about 400 nodes a side, reaching the map's very
  * border, ray noise smoothed away as far as that line asks for (by rays only). False out of memory. */
 bool value_grid_for_line(const struct luxfall_plane_result *plane, double share, struct value_grid *grid);
+/* An empty one. False out of memory. */
+bool value_grid_make(struct value_grid *grid, int columns, int rows);
 void value_grid_free(struct value_grid *grid);
 
 struct contour_point {
-    double x_mm, y_mm;
+    double x, y;
 };
 /* Lines one after another in points; line i runs from starts[i] to starts[i + 1] - 1. A closed line repeats its
  * first point. */

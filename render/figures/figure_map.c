@@ -59,7 +59,7 @@ static int draw_panel(struct map_panel *panel, const struct figure_readings *rea
     panel_lines_label(panel, &lines);
     layout->unnamed_fields = panel_names_draw(panel);
     map_axes_draw(panel);
-    tone_bar_draw(panel->page, panel->tone, panel->room, lines.count, lines.lux);
+    tone_bar_draw(panel->page, panel->tone, panel->room, lines.count, lines.level);
     panel_lines_free(&lines);
     if (panel->clutter.out_of_memory)
         return figure_fail(error, 1, "out of memory while drawing the map");

@@ -34,8 +34,8 @@ static void reach_readings(struct tone *tone, const struct luxfall_plane_result 
         const struct scene_reading *reading = &readings->readings[i];
         bool shown = reading_is_on_profile(reading, plane, 'x') || reading_is_on_profile(reading, plane, 'y');
         double top = reading->lx + (isfinite(reading->u_lx) ? 2 * reading->u_lx : 0);
-        if (shown && isfinite(top) && top > tone->top_lx)
-            tone->top_lx = figure_top_lx(top);
+        if (shown && isfinite(top) && top > tone->top)
+            tone->top = figure_top_lx(top);
     }
 }
 

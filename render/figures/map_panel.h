@@ -2,8 +2,7 @@
 #ifndef RENDER_FIGURES_MAP_PANEL_H
 #define RENDER_FIGURES_MAP_PANEL_H
 
-#include "contours.h"
-#include "labels.h"
+#include "lines.h"
 #include "tone.h"
 
 struct map_panel {
@@ -41,13 +40,17 @@ void map_axes_draw(struct map_panel *panel);
 /* ---- overlay.c: lines, frames, labels of the lines, names, in this order
  * ---------------------------------------------------------- */
 
-#define LEVELS_MAX 4
-/* Lines at shares of the peak; kept, so that their labels can come after the names of the fields. */
+#define LEVELS_MAX 12
+/* Lines of equal value, in px; kept, so that their labels can come after the names of the fields. */
 struct panel_lines {
     size_t count;
-    double share[LEVELS_MAX], lux[LEVELS_MAX];
+    double level[LEVELS_MAX];
+    char label[LEVELS_MAX][16];
     struct contours lines[LEVELS_MAX];
 };
+/* One more, traced on a grid in mm; and all of those at shares of the peak. False out of memory. */
+bool panel_lines_add(struct map_panel *panel, const struct value_grid *grid, double level, const char *label,
+                     struct panel_lines *lines);
 bool panel_lines_make(struct map_panel *panel, size_t count, const double *shares, struct panel_lines *lines);
 void panel_lines_free(struct panel_lines *lines);
 void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines);

@@ -6,8 +6,22 @@
 
 static const double name_size = 18.5, line_label_size = 17, SMALL_NAME = 160;
 
-/* ---- lines at shares of the peak --------------------------------------------------------------------------------
+/* ---- lines of equal value ---------------------------------------------------------------------------------------
  */
+
+bool panel_lines_add(struct map_panel *panel, const struct value_grid *grid, double level, const char *label,
+                     struct panel_lines *lines) {
+    struct contours *traced = &lines->lines[lines->count];
+    if (!contours_trace(grid, level, traced))
+        return false;
+    for (size_t i = 0; i < traced->point_count; i++)
+        traced->points[i] =
+            (struct contour_point){panel_x(panel, traced->points[i].x), panel_y(panel, traced->points[i].y)};
+    lines->level[lines->count] = level;
+    snprintf(lines->label[lines->count], sizeof lines->label[0], "%s", label);
+    lines->count++;
+    return true;
+}
 
 bool panel_lines_make(struct map_panel *panel, size_t count, const double *shares, struct panel_lines *lines) {
     *lines = (struct panel_lines){.count = 0};
@@ -17,12 +31,12 @@ bool panel_lines_make(struct map_panel *panel, size_t count, const double *share
     bool done = true;
     for (size_t i = 0; i < count && done; i++) {
         struct value_grid grid;
-        lines->share[i] = shares[i];
-        lines->lux[i] = shares[i] * peak;
+        char label[16];
+        /* a narrow space (U+202F): the line would show through a wide one */
+        snprintf(label, sizeof label, "%.0f\u202f%%", 100 * shares[i]);
         done = value_grid_for_line(panel->plane, shares[i], &grid) &&
-               contours_trace(&grid, lines->lux[i], &lines->lines[i]);
+               panel_lines_add(panel, &grid, shares[i] * peak, label, lines);
         value_grid_free(&grid);
-        lines->count += done;
     }
     if (!done)
         panel_lines_free(lines);
@@ -35,50 +49,16 @@ void panel_lines_free(struct panel_lines *lines) {
     lines->count = 0;
 }
 
-/* Through the middles of the pieces, with the crossings as guides: round where marching squares are angular. */
-static void smooth_path(const struct map_panel *panel, const struct contour_point *points, size_t count) {
-    cairo_t *cr = panel->page->cairo;
-    bool ring = count > 3 && points[0].x_mm == points[count - 1].x_mm && points[0].y_mm == points[count - 1].y_mm;
-    double x = panel_x(panel, points[0].x_mm), y = panel_y(panel, points[0].y_mm), at_x = x, at_y = y;
-    if (ring) {
-        at_x = (x + panel_x(panel, points[1].x_mm)) / 2;
-        at_y = (y + panel_y(panel, points[1].y_mm)) / 2;
-    }
-    cairo_move_to(cr, at_x, at_y);
-    size_t pieces = ring ? count - 1 : count - 2;
-    for (size_t i = 1; i <= pieces && count > 2; i++) {
-        struct contour_point guide = points[i], next = points[ring && i == count - 1 ? 1 : i + 1];
-        double gx = panel_x(panel, guide.x_mm), gy = panel_y(panel, guide.y_mm);
-        double to_x = (gx + panel_x(panel, next.x_mm)) / 2, to_y = (gy + panel_y(panel, next.y_mm)) / 2;
-        cairo_curve_to(cr, at_x + (gx - at_x) * 2 / 3, at_y + (gy - at_y) * 2 / 3, to_x + (gx - to_x) * 2 / 3,
-                       to_y + (gy - to_y) * 2 / 3, to_x, to_y);
-        at_x = to_x;
-        at_y = to_y;
-    }
-    if (ring)
-        cairo_close_path(cr);
-    else
-        cairo_line_to(cr, panel_x(panel, points[count - 1].x_mm), panel_y(panel, points[count - 1].y_mm));
-}
-
 static void clip_to_map(const struct map_panel *panel) {
     cairo_rectangle(panel->page->cairo, panel->map.x0, panel->map.y0, panel->map.x1 - panel->map.x0,
                     panel->map.y1 - panel->map.y0);
     cairo_clip(panel->page->cairo);
 }
 
-static double line_length_px(const struct map_panel *panel, const struct contour_point *points, size_t count) {
-    double length = 0;
-    for (size_t i = 1; i < count; i++)
-        length += hypot(points[i].x_mm - points[i - 1].x_mm, points[i].y_mm - points[i - 1].y_mm) * panel->px_per_mm;
-    return length;
-}
-
 /* By rays, what is left of the noise may cross a level in specks. */
 static bool is_speck(const struct map_panel *panel, const struct contour_point *points, size_t count) {
-    bool ring = points[0].x_mm == points[count - 1].x_mm && points[0].y_mm == points[count - 1].y_mm;
     return panel->plane->e_u95_lx != NULL &&
-           line_length_px(panel, points, count) < (ring ? 16 : 40) * panel->page->unit;
+           line_length(points, count) < (line_is_ring(points, count) ? 16 : 40) * panel->page->unit;
 }
 
 void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) {
@@ -87,50 +67,23 @@ void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) 
     clip_to_map(panel);
     cairo_set_line_width(cr, 1.6 * panel->page->unit);
     for (size_t l = 0; l < lines->count; l++) {
-        struct ink ink = tone_reading_ink(panel->tone, lines->lux[l]);
+        struct ink ink = tone_reading_ink(panel->tone, lines->level[l]);
         ink.opacity = 0.85;
         page_ink(panel->page, ink);
         const struct contours *c = &lines->lines[l];
         for (size_t i = 0; i < c->line_count; i++)
             if (!is_speck(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]))
-                smooth_path(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]);
+                line_path(cr, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]);
         cairo_stroke(cr);
     }
     cairo_restore(cr);
 }
 
-/* A place on the line for its label: free of other words, clear of frames, towards the lower right if it may. */
-static bool find_label_spot(const struct map_panel *panel, const struct contour_point *points, size_t count,
-                            struct rect size, struct rect *box) {
-    double best = 1e9, pad = 4 * panel->page->unit, middle_x = 0, middle_y = 0;
-    for (size_t i = 0; i < count; i++) {
-        middle_x += panel_x(panel, points[i].x_mm) / (double)count;
-        middle_y += panel_y(panel, points[i].y_mm) / (double)count;
-    }
-    size_t step = count / 120 + 1;
-    for (size_t i = 0; i < count; i += step) {
-        double x = panel_x(panel, points[i].x_mm), y = panel_y(panel, points[i].y_mm);
-        struct rect trial = {x - size.x1 / 2 - pad, y - size.y1 / 2, x + size.x1 / 2 + pad, y + size.y1 / 2};
-        if (!rect_holds(rect_grown(panel->map, -pad), trial) || !clutter_is_free(&panel->clutter, trial))
-            continue;
-        double away = fabs(remainder(atan2(y - middle_y, x - middle_x) - 0.9, 6.28318530717958648));
-        double cost = away + 20 * clutter_lines_under(&panel->clutter, trial);
-        if (cost < best && cost < 20) {
-            best = cost;
-            *box = trial;
-        }
-    }
-    return best < 1e9;
-}
-
 /* The colour of the map itself is the halo: the line pauses for its label. */
 static void label_level(struct map_panel *panel, const struct panel_lines *lines, size_t level) {
-    char string[16];
-    /* a narrow space (U+202F): the line would show through a wide one */
-    snprintf(string, sizeof string, "%.0f\u202f%%", 100 * lines->share[level]);
-    struct text text = {.string = string, .size = line_label_size * panel->text_scale, .halo_width = 4};
-    text.ink = tone_reading_ink(panel->tone, lines->lux[level]);
-    text.halo = tone_ink(panel->tone, lines->lux[level]);
+    struct text text = {.string = lines->label[level], .size = line_label_size * panel->text_scale, .halo_width = 4};
+    text.ink = tone_reading_ink(panel->tone, lines->level[level]);
+    text.halo = tone_ink(panel->tone, lines->level[level]);
     struct rect size = page_measure(panel->page, &text);
     const struct contours *c = &lines->lines[level];
     int written = 0;
@@ -138,8 +91,8 @@ static void label_level(struct map_panel *panel, const struct panel_lines *lines
         const struct contour_point *points = c->points + c->starts[i];
         size_t count = c->starts[i + 1] - c->starts[i];
         struct rect box;
-        if (line_length_px(panel, points, count) < 2.2 * size.x1 ||
-            !find_label_spot(panel, points, count, size, &box))
+        if (line_length(points, count) < 2.2 * size.x1 ||
+            !line_label_spot(&panel->clutter, panel->map, points, count, size, 4 * panel->page->unit, &box))
             continue;
         page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
         clutter_add_box(&panel->clutter, rect_grown(box, 3 * panel->page->unit));

@@ -53,8 +53,8 @@ static double at_y(const struct profile *p, double lux) {
 }
 
 static struct ticks upright_ticks(const struct tone *tone, double unit_lx) {
-    return tone->kind == FIGURE_LOG ? ticks_log(tone->bottom_lx / unit_lx, tone->top_lx / unit_lx, 12)
-                                    : ticks_linear(0, tone->top_lx / unit_lx, 11);
+    return tone->kind == FIGURE_LOG ? ticks_log(tone->bottom / unit_lx, tone->top / unit_lx, 12)
+                                    : ticks_linear(0, tone->top / unit_lx, 11);
 }
 
 /* Numbers at the left or the right of the plot, in a unit of unit_lx. */
@@ -63,7 +63,7 @@ static struct axis upright_axis(const struct tone *tone, enum side side, double 
 }
 
 double profile_left(struct page *page, const struct tone *tone) {
-    struct axis axis = upright_axis(tone, SIDE_LEFT, lux_unit(tone->top_lx).size, "illuminance");
+    struct axis axis = upright_axis(tone, SIDE_LEFT, lux_unit(tone->top).size, "illuminance");
     return axis_depth(page, &axis);
 }
 
@@ -99,7 +99,7 @@ static void draw_upright_axis(const struct profile *p, enum side side, double un
 }
 
 static void draw_axes(const struct profile *p) {
-    struct shown_unit unit = lux_unit(p->tone->top_lx);
+    struct shown_unit unit = lux_unit(p->tone->top);
     draw_flat_axis(p);
     if (p->first) {
         char label[64];

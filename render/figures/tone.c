@@ -1,10 +1,11 @@
 #include "tone.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
-enum { BAR_GAP = 34, BAR_WIDTH = 28, BAR_TICK = 7, BAR_TICK_GAP = 6, BAR_LABEL_GAP = 14, BAR_TIP = 18 };
-static const double tick_size = 19, label_size = 20;
+enum { BAR_GAP = 38, BAR_WIDTH = 28, BAR_TIP = 18, BAR_TICKS_MOST = 12 };
+static const double tick_height = 36;
 
 static double highest(const struct luxfall_plane_result *plane) {
     double peak = isfinite(plane->peak_lx.value) ? plane->peak_lx.value : 0;
@@ -16,9 +17,9 @@ static double highest(const struct luxfall_plane_result *plane) {
 }
 
 static void note_clipping(struct tone *tone, const struct luxfall_plane_result *plane) {
-    tone->over = tone->over || highest(plane) > 1.001 * tone->top_lx;
+    tone->over = tone->over || highest(plane) > 1.001 * tone->top;
     for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)
-        tone->under = tone->under || (tone->kind == FIGURE_LOG && plane->e_lx[i] < tone->bottom_lx);
+        tone->under = tone->under || (tone->kind == FIGURE_LOG && plane->e_lx[i] < tone->bottom);
 }
 
 /* Lowest light of the planes, but no more than four decades below the top; a round number. */
@@ -44,22 +45,24 @@ int tone_make(struct tone *tone, size_t count, const struct luxfall_plane_result
     for (size_t p = 0; p < count; p++)
         peak = fmax(peak, highest(planes[p]));
     tone->kind = style->scale;
-    tone->top_lx = style->top_lx > 0 ? style->top_lx : figure_top_lx(peak);
-    tone->bottom_lx = tone->kind == FIGURE_LOG ? log_bottom(count, planes, tone->top_lx) : 0;
+    tone->top = style->top_lx > 0 ? style->top_lx : figure_top_lx(peak);
+    tone->bottom = tone->kind == FIGURE_LOG ? log_bottom(count, planes, tone->top) : 0;
     tone->over = tone->under = false;
     for (size_t p = 0; p < count; p++)
         note_clipping(tone, planes[p]);
     colour_scale_fill(&tone->colours);
+    tone->unit = lux_unit(tone->top);
+    snprintf(tone->label, sizeof tone->label, "illuminance (%s)", tone->unit.name);
     return 0;
 }
 
 /* The rows of a map are the bulk of a picture's work: single precision, and no call per pixel. */
-void tone_row(const struct tone *tone, const float *lux, int count, uint32_t *pixels) {
-    const float steps = COLOUR_SCALE_STEPS - 1, bottom = (float)tone->bottom_lx;
+void tone_row(const struct tone *tone, const float *values, int count, uint32_t *pixels) {
+    const float steps = COLOUR_SCALE_STEPS - 1, bottom = (float)tone->bottom;
     bool log_scale = tone->kind == FIGURE_LOG;
-    float gain = (float)(log_scale ? 1 / log(tone->top_lx / tone->bottom_lx) : 1 / tone->top_lx);
+    float gain = (float)(log_scale ? 1 / log(tone->top / tone->bottom) : 1 / (tone->top - tone->bottom));
     for (int x = 0; x < count; x++) {
-        float value = log_scale ? logf(fmaxf(lux[x] / bottom, 1)) : lux[x];
+        float value = log_scale ? logf(fmaxf(values[x] / bottom, 1)) : values[x] - bottom;
         float step = value * gain * steps + 0.5F;
         step = step > 0 ? step : 0; /* NaN too */
         const unsigned char *c = tone->colours.rgb[(int)(step < steps ? step : steps)];
@@ -67,47 +70,34 @@ void tone_row(const struct tone *tone, const float *lux, int count, uint32_t *pi
     }
 }
 
-double tone_share(const struct tone *tone, double lux) {
+double tone_share(const struct tone *tone, double value) {
     double share = tone->kind == FIGURE_LOG
-                       ? lux > 0 ? log(lux / tone->bottom_lx) / log(tone->top_lx / tone->bottom_lx) : 0
-                       : lux / tone->top_lx;
+                       ? value > 0 ? log(value / tone->bottom) / log(tone->top / tone->bottom) : 0
+                       : (value - tone->bottom) / (tone->top - tone->bottom);
     return share > 0 ? fmin(share, 1) : 0;
 }
 
-struct ink tone_ink(const struct tone *tone, double lux) {
-    const unsigned char *c = colour_scale_at(&tone->colours, tone_share(tone, lux));
+struct ink tone_ink(const struct tone *tone, double value) {
+    const unsigned char *c = colour_scale_at(&tone->colours, tone_share(tone, value));
     return (struct ink){c[0] / 255.0, c[1] / 255.0, c[2] / 255.0, 1};
 }
 
-struct ink tone_reading_ink(const struct tone *tone, double lux) {
-    return colour_scale_wants_dark_ink(&tone->colours, tone_share(tone, lux)) ? INK_NIGHT : INK_WHITE;
+struct ink tone_reading_ink(const struct tone *tone, double value) {
+    return colour_scale_wants_dark_ink(&tone->colours, tone_share(tone, value)) ? INK_NIGHT : INK_WHITE;
 }
 
-/* Ticks in the bar's own unit. */
-static struct ticks bar_ticks(const struct page *page, const struct tone *tone, double height_px) {
-    double size = lux_unit(tone->top_lx).size;
-    int at_most = (int)(height_px / (1.9 * tick_size * page->unit));
-    if (at_most > 12)
-        at_most = 12;
-    return tone->kind == FIGURE_LOG ? ticks_log(tone->bottom_lx / size, tone->top_lx / size, at_most)
-                                    : ticks_linear(0, tone->top_lx / size, at_most);
-}
-
-static double widest_tick(struct page *page, const struct ticks *ticks) {
-    double widest = 0;
-    for (int i = 0; i < ticks->count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(ticks, i, number);
-        widest = fmax(widest, page_measure(page, &(struct text){.string = number, .size = tick_size}).x1);
-    }
-    return widest;
+/* The bar's axis, in its own unit; height_px rules how many numbers it has and where its words break. */
+static struct axis bar_axis(const struct page *page, const struct tone *tone, double height_px) {
+    double bottom = tone->bottom / tone->unit.size, top = tone->top / tone->unit.size;
+    int at_most = (int)fmin(height_px / (tick_height * page->unit), BAR_TICKS_MOST);
+    struct axis axis = {.side = SIDE_RIGHT, .label = tone->label, .label_px = height_px};
+    axis.ticks = tone->kind == FIGURE_LOG ? ticks_log(bottom, top, at_most) : ticks_linear(bottom, top, at_most);
+    return axis;
 }
 
 double tone_bar_width(struct page *page, const struct tone *tone, double height_px) {
-    struct ticks ticks = bar_ticks(page, tone, height_px);
-    double label = page_measure(page, &(struct text){.string = "illuminance", .size = label_size}).y1;
-    return page->unit * (BAR_GAP + BAR_WIDTH + BAR_TICK + BAR_TICK_GAP + BAR_LABEL_GAP) + widest_tick(page, &ticks) +
-           label;
+    struct axis axis = bar_axis(page, tone, height_px);
+    return page->unit * (BAR_GAP + BAR_WIDTH) + axis_depth(page, &axis);
 }
 
 /* Every row of pixels has its own colour; the tips past the ends say that some light is off the scale. */
@@ -140,7 +130,7 @@ static void fill_tips(struct page *page, const struct tone *tone, struct rect ba
     const double ends[2][3] = {{tone->over, bar.y0, -tip}, {tone->under, bar.y1, tip}};
     for (int i = 0; i < 2; i++)
         if (ends[i][0] != 0) {
-            page_ink(page, tone_ink(tone, i == 0 ? INFINITY : 0));
+            page_ink(page, tone_ink(tone, i == 0 ? INFINITY : -INFINITY));
             cairo_move_to(cr, bar.x0, ends[i][1]);
             cairo_line_to(cr, middle, ends[i][1] + ends[i][2]);
             cairo_line_to(cr, bar.x1, ends[i][1]);
@@ -148,37 +138,25 @@ static void fill_tips(struct page *page, const struct tone *tone, struct rect ba
         }
 }
 
-static double bar_y(const struct tone *tone, struct rect bar, double lux) {
-    return bar.y1 - tone_share(tone, lux) * (bar.y1 - bar.y0);
+static double bar_y(const struct tone *tone, struct rect bar, double value) {
+    return bar.y1 - tone_share(tone, value) * (bar.y1 - bar.y0);
 }
 
 void tone_bar_draw(struct page *page, const struct tone *tone, struct rect panel, size_t mark_count,
-                   const double *marks_lx) {
+                   const double *marks) {
     double u = page->unit, x0 = round(panel.x1 + BAR_GAP * u), x1 = round(x0 + BAR_WIDTH * u);
     struct rect bar = {x0, round(panel.y0 + (tone->over ? BAR_TIP * u : 0)), x1,
                        round(panel.y1 - (tone->under ? BAR_TIP * u : 0))};
-    struct ticks ticks = bar_ticks(page, tone, bar.y1 - bar.y0);
-    struct shown_unit unit = lux_unit(tone->top_lx);
+    struct axis axis = bar_axis(page, tone, panel.y1 - panel.y0);
     fill_tips(page, tone, bar);
     draw_bar(page, tone, bar);
     cairo_set_line_width(page->cairo, 1.3 * u);
     for (size_t i = 0; i < mark_count; i++)
-        if (marks_lx[i] > tone->bottom_lx && marks_lx[i] < tone->top_lx) {
-            page_ink(page, tone_reading_ink(tone, marks_lx[i]));
-            page_line(page, x0 + 1, bar_y(tone, bar, marks_lx[i]), x1 - 1, bar_y(tone, bar, marks_lx[i]));
+        if (marks[i] > tone->bottom && marks[i] < tone->top) {
+            page_ink(page, tone_reading_ink(tone, marks[i]));
+            page_line(page, x0 + 1, bar_y(tone, bar, marks[i]), x1 - 1, bar_y(tone, bar, marks[i]));
         }
-    for (int i = 0; i < ticks.count; i++) {
-        char number[NUMBER_SIZE];
-        tick_text(&ticks, i, number);
-        double y = bar_y(tone, bar, ticks.at[i] * unit.size);
-        page_ink(page, INK_TEXT);
-        page_line(page, x1, y, x1 + BAR_TICK * u, y);
-        page_write(page, &(struct text){.string = number, .size = tick_size, .ink = INK_TEXT},
-                   x1 + (BAR_TICK + BAR_TICK_GAP) * u, y, 0, 0.5);
-    }
-    char label[64];
-    snprintf(label, sizeof label, "illuminance (%s)", unit.name);
-    double x = x1 + (BAR_TICK + BAR_TICK_GAP + BAR_LABEL_GAP) * u + widest_tick(page, &ticks);
-    page_write(page, &(struct text){.string = label, .size = label_size, .upright = true, .ink = INK_TEXT}, x,
-               (bar.y0 + bar.y1) / 2, 0, 0.5);
+    for (int i = 0; i < axis.ticks.count; i++)
+        axis.px[i] = bar_y(tone, bar, axis.ticks.at[i] * tone->unit.size);
+    axis_draw(page, &axis, bar);
 }

@@ -225,7 +225,7 @@ static void the_bar_has_the_colours_of_the_scale_at_its_lux(void **state) {
     struct colour_scale scale;
     colour_scale_fill(&scale);
     draw_askew(&f, &picture, &layout);
-    double x = layout.bar_panel.x1 + 34 + 14;
+    double x = layout.bar_panel.x1 + 38 + 14;
     const double shares[] = {0.03, 0.2, 0.31, 0.45, 0.6, 0.72, 0.97};
     for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
         double y = layout.bar_panel.y1 - shares[i] * (layout.bar_panel.y1 - layout.bar_panel.y0);
@@ -296,9 +296,8 @@ static double half_line_miss(double width_mm, double centre_x_mm, double wanted_
     assert_int_equal(contours.line_count, 1);
     double worst = 0;
     for (size_t i = 0; i < contours.point_count; i++)
-        worst = fmax(worst,
-                     fabs(hypot(contours.points[i].x_mm - centre_x_mm, contours.points[i].y_mm) - wanted_radius_mm));
-    assert_true(contours.points[0].x_mm == contours.points[contours.point_count - 1].x_mm);
+        worst = fmax(worst, fabs(hypot(contours.points[i].x - centre_x_mm, contours.points[i].y) - wanted_radius_mm));
+    assert_true(contours.points[0].x == contours.points[contours.point_count - 1].x);
     contours_free(&contours);
     value_grid_free(&grid);
     free(plane.e_lx);
@@ -323,8 +322,8 @@ static double roughness(const struct fixture *f, bool smoothed) {
     double length = 0;
     for (size_t l = 0; l < contours.line_count; l++)
         for (size_t i = contours.starts[l] + 1; i < contours.starts[l + 1]; i++)
-            length += hypot(contours.points[i].x_mm - contours.points[i - 1].x_mm,
-                            contours.points[i].y_mm - contours.points[i - 1].y_mm);
+            length += hypot(contours.points[i].x - contours.points[i - 1].x,
+                            contours.points[i].y - contours.points[i - 1].y);
     contours_free(&contours);
     value_grid_free(&grid);
     return length;
