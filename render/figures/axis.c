@@ -1,6 +1,7 @@
 #include "axis.h"
 
 #include <math.h>
+#include <stdio.h>
 
 enum { TICK = 7, TICK_GAP = 6, LABEL_GAP = 10, LABEL_GAP_FLAT = 4, TICKS_MOST = 11, LABEL_LINES = 3 };
 static const double tick_size = 19, label_size = 20;
@@ -54,6 +55,26 @@ struct ticks axis_ticks(struct page *page, enum side side, double lo, double hi,
     }
     axis.ticks.count = 1;
     return axis.ticks;
+}
+
+struct ticks axis_ticks_of(struct page *page, enum side side, size_t count, const double *values, double lo,
+                           double hi, double length_px) {
+    struct ticks ticks = axis_ticks(page, side, lo, hi, length_px, 1);
+    bool whole = true, single = count > 0;
+    for (size_t i = 0; i < count; i++) {
+        whole = whole && values[i] == round(values[i]);
+        single = single && values[i] == values[0];
+    }
+    if (single)
+        return ticks_single(values[0]);
+    if (whole && ticks.decimals > 0)
+        for (ticks = (struct ticks){0}; ceil(lo) + ticks.count <= hi && ticks.count < TICKS_MAX; ticks.count++)
+            ticks.at[ticks.count] = ceil(lo) + ticks.count;
+    return ticks;
+}
+
+void axis_label(char *out, size_t size, const char *label, const char *unit) {
+    snprintf(out, size, unit != NULL && unit[0] != '\0' ? "%s (%s)" : "%s", label, unit);
 }
 
 void axis_place(struct axis *axis, double lo, double hi, double lo_px, double hi_px) {

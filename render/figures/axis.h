@@ -19,6 +19,12 @@ struct axis {
 
 /* Round numbers from lo to hi whose texts stand well apart along length_px; at least one. */
 struct ticks axis_ticks(struct page *page, enum side side, double lo, double hi, double length_px, double text_scale);
+/* The same for an axis whose values are known: a single one has one number, and whole ones, which count things, have
+ * no halves between them. */
+struct ticks axis_ticks_of(struct page *page, enum side side, size_t count, const double *values, double lo,
+                           double hi, double length_px);
+/* "label (unit)", without the unit where there is none. */
+void axis_label(char *out, size_t size, const char *label, const char *unit);
 /* Places the ticks evenly: lo at lo_px, hi at hi_px. */
 void axis_place(struct axis *axis, double lo, double hi, double lo_px, double hi_px);
 double axis_number_width(struct page *page, const struct axis *axis, int i);

@@ -5,7 +5,6 @@
 #include "sweep_marks.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 enum { MARGIN = 30, BETWEEN = 30, CAPTION_SPACE = 20, LABEL_SIZE = 256, TOP_TICKS_MOST = 10 };
@@ -24,10 +23,6 @@ struct sheet {
     struct axis below, above; /* above: no ticks and no label where there is none */
     char x_label[LABEL_SIZE], x2_label[LABEL_SIZE];
 };
-
-static void write_label(char out[LABEL_SIZE], const char *label, const char *unit) {
-    snprintf(out, LABEL_SIZE, unit != NULL && unit[0] != '\0' ? "%s (%s)" : "%s", label, unit);
-}
 
 /* ---- across -----------------------------------------------------------------------------------------------------
  */
@@ -122,33 +117,17 @@ static void make_second_axis(struct sheet *s) {
     s->above.ticks.count = s->above.ticks.count > 0;
 }
 
-/* A single place has one number; places that count things have no halves between them. */
-static struct ticks ticks_below(const struct sheet *s) {
-    struct ticks ticks = axis_ticks(s->page, SIDE_BELOW, s->x_from, s->x_to, s->right - s->left, 1);
-    bool whole = true, single = true;
-    for (size_t i = 0; i < s->sweep->count; i++) {
-        whole = whole && s->sweep->x[i] == round(s->sweep->x[i]);
-        single = single && s->sweep->x[i] == s->sweep->x[0];
-    }
-    if (single)
-        return ticks_single(s->sweep->x[0]);
-    if (whole && ticks.decimals > 0)
-        for (ticks = (struct ticks){0}; ticks.count <= s->x_to - s->x_from && ticks.count < TICKS_MAX; ticks.count++)
-            ticks.at[ticks.count] = s->x_from + ticks.count;
-    return ticks;
-}
-
 static void make_axes(struct sheet *s) {
     const struct figure_sweep *sweep = s->sweep;
     double width = s->right - s->left;
-    write_label(s->x_label, sweep->x_label, sweep->x_unit);
+    axis_label(s->x_label, LABEL_SIZE, sweep->x_label, sweep->x_unit);
     s->below = (struct axis){.side = SIDE_BELOW, .label = s->x_label, .label_px = width};
-    s->below.ticks = ticks_below(s);
+    s->below.ticks = axis_ticks_of(s->page, SIDE_BELOW, sweep->count, sweep->x, s->x_from, s->x_to, width);
     axis_place(&s->below, s->x_from, s->x_to, s->left, s->right);
     s->above = (struct axis){.side = SIDE_ABOVE};
     if (sweep->x2 == NULL || sweep->x2_label == NULL)
         return;
-    write_label(s->x2_label, sweep->x2_label, sweep->x2_unit);
+    axis_label(s->x2_label, LABEL_SIZE, sweep->x2_label, sweep->x2_unit);
     s->above.label = s->x2_label;
     s->above.label_px = width;
     make_second_axis(s);

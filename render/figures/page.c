@@ -180,3 +180,22 @@ void page_line(struct page *page, double x0, double y0, double x1, double y1) {
     cairo_line_to(page->cairo, x1, y1);
     cairo_stroke(page->cairo);
 }
+
+void page_hatch(struct page *page) {
+    cairo_t *cr = page->cairo;
+    double x0, y0, x1, y1, step = 9 * page->unit;
+    cairo_save(cr);
+    cairo_clip(cr);
+    cairo_clip_extents(cr, &x0, &y0, &x1, &y1);
+    page_ink(page, INK_WHITE);
+    cairo_paint(cr);
+    page_ink(page, INK_SOFT);
+    cairo_set_line_width(cr, page->unit);
+    for (double x = step * floor((x0 - y1) / step); x + y0 < x1;
+         x += step) { /* one set of lines for the whole page */
+        cairo_move_to(cr, x + y0, y0);
+        cairo_line_to(cr, x + y1, y1);
+    }
+    cairo_stroke(cr);
+    cairo_restore(cr);
+}

@@ -57,6 +57,8 @@ void page_write(struct page *page, const struct text *text, double x, double y, 
 
 void page_ink(struct page *page, struct ink ink);
 void page_line(struct page *page, double x0, double y0, double x1, double y1); /* stroked with the current pen */
+/* Thin slanting lines all over it, where no value is to be had. Its path is the current one, which is used up. */
+void page_hatch(struct page *page);
 struct rect rect_grown(struct rect rect, double by);
 bool rects_meet(struct rect a, struct rect b);
 bool rect_holds(struct rect outer, struct rect inner);

@@ -58,26 +58,14 @@ static struct range shown_range(struct range values) {
     return shown;
 }
 
-/* Lux, and lux of something, are told in klx or Mlx where they are large; others in their unit. */
-static void choose_unit(struct sweep_panel *p, double largest) {
-    const char *unit = p->told->unit, *rest = unit;
-    struct shown_unit shown = {"", 1};
-    if (strncmp(unit, "lx", 2) == 0 && (unit[2] == '\0' || unit[2] == '/')) {
-        shown = lux_unit(largest);
-        rest = unit + 2;
-    }
-    p->unit = shown.size;
-    snprintf(p->unit_name, sizeof p->unit_name, "%s%s", shown.name, rest);
-    snprintf(p->label, sizeof p->label, unit[0] != '\0' ? "%s (%s)" : "%s", p->told->label, p->unit_name);
-}
-
 void sweep_panel_scale(struct sweep_panel *p) {
     struct range values = values_range(p);
     p->empty = !(values.from <= values.to);
     stretch(&values, p->told->want);
     if (!(values.from <= values.to))
         values = (struct range){0, 0};
-    choose_unit(p, fmax(fabs(values.from), fabs(values.to)));
+    p->unit = unit_to_show(p->told->unit, fmax(fabs(values.from), fabs(values.to)), p->unit_name);
+    axis_label(p->label, sizeof p->label, p->told->label, p->unit_name);
     struct range shown = shown_range((struct range){values.from / p->unit, values.to / p->unit});
     p->from = shown.from;
     p->to = shown.to;

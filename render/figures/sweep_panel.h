@@ -10,12 +10,12 @@ struct sweep_panel {
     const struct figure_panel *told;
     const struct colour_scale *colours;
     struct rect plot;
-    double x_from, x_to; /* at the plot's sides */
-    double from, to;     /* at its bottom and top, in the unit shown */
-    double unit;         /* value / unit is shown */
-    bool empty;          /* no value at all */
-    char unit_name[64];  /* shown */
-    char label[256];     /* with it */
+    double x_from, x_to;       /* at the plot's sides */
+    double from, to;           /* at its bottom and top, in the unit shown */
+    double unit;               /* value / unit is shown */
+    bool empty;                /* no value at all */
+    char unit_name[UNIT_SIZE]; /* shown */
+    char label[256];           /* with it */
 };
 
 /* Unit and range of the values; the rest is filled in by the caller before or after. */

@@ -1,6 +1,7 @@
 #include "ticks.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -89,6 +90,13 @@ struct shown_unit lux_unit(double top_lx) {
     if (top_lx >= 1e6)
         return (struct shown_unit){"Mlx", 1e6};
     return top_lx >= 4000 ? (struct shown_unit){"klx", 1e3} : (struct shown_unit){"lx", 1};
+}
+
+double unit_to_show(const char *unit, double largest, char name[UNIT_SIZE]) {
+    bool lux = strncmp(unit, "lx", 2) == 0 && (unit[2] == '\0' || unit[2] == '/');
+    struct shown_unit shown = lux ? lux_unit(largest) : (struct shown_unit){"", 1};
+    snprintf(name, UNIT_SIZE, "%s%s", shown.name, lux ? unit + 2 : unit);
+    return shown.size;
 }
 
 double round_above(double value) {

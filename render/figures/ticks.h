@@ -32,6 +32,11 @@ void tick_text(const struct ticks *ticks, int i, char text[NUMBER_SIZE]);
 struct shown_unit length_unit(double extent_mm);
 struct shown_unit lux_unit(double top_lx);
 
+/* What values of a unit up to `largest` are shown in: lux, and lux of something ("lx/W"), in klx or Mlx where they
+ * are large; others as they come. Fills in the name, returns the size. */
+#define UNIT_SIZE 64
+double unit_to_show(const char *unit, double largest, char name[UNIT_SIZE]);
+
 /* The next round number above a positive value: the top of a scale; 1, 2 or 5 x 10^n below it: the bottom. */
 double round_above(double value);
 double round_below(double value);
