@@ -123,7 +123,7 @@ const struct statistic statistics[] = {
     {"lumens", "lm|flux|lumens in it", "lumens in it", "lm", 1, OF_FIELD, BEST_HIGHEST, format_lumens, field_flux_lm},
     {"lux per watt", "lx/W|lux/W|lux/watt", "lux per watt", "lx/W", 1, OF_FIELD, BEST_HIGHEST, format_lux_per_watt,
      field_lux_per_watt},
-    {"lux per price", "lx/price|lux/price", "lux per price", "", 1, OF_FIELD, BEST_HIGHEST, format_lux,
+    {"lux per price", "lx/price|lux/price", "lux per price", "lx", 1, OF_FIELD, BEST_HIGHEST, format_lux,
      field_lux_per_price},
     {"peak", "peak lux", "peak", "lx", 1, OF_MAP, BEST_HIGHEST, format_lux, map_peak_lx},
     {"spot", "spot at 50 %|spot diameter|half peak", "spot at 50 %", "mm", 1, OF_MAP, BEST_NONE, format_mm,
