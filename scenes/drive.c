@@ -125,9 +125,10 @@ static void warn_of_limit(struct reader *reader, const struct node *at, const st
             AMPS(current_a), emitter->value.name, AMPS(emitter->current_limit_a));
 }
 
-/* The current of a module that names none is the one at which its emitter's flux was given. */
-bool settle_current(struct reader *reader, const struct node *at, const struct emitter_entry *emitter,
-                    double *current_a) {
+/* A module's current (0: none is named) held against its emitter; what is wrong is told at the node. Without one, it
+ * is the current at which its emitter's flux was given. */
+static bool settle_current(struct reader *reader, const struct node *at, const struct emitter_entry *emitter,
+                           double *current_a) {
     const struct luxfall_drive *drive = &emitter->value.drive;
     if (*current_a == 0 && drive->count > 1) {
         reader_error(reader, at, "no 'current' for this module: emitter '%.60s' is known from %s to %s (%.80s)",

@@ -175,9 +175,6 @@ bool read_aim(struct reader *reader, const struct node *module, struct group_ent
 bool read_drive(struct reader *reader, const struct node *map, struct emitter_entry *entry);
 /* The key current of a module; without one, the current at which its emitter's flux was given. */
 bool choose_current(struct reader *reader, const struct node *map, struct group_entry *entry, bool emitter_known);
-/* A module's current (0: none is named) held against its emitter; what is wrong is told at the node. */
-bool settle_current(struct reader *reader, const struct node *at, const struct emitter_entry *emitter,
-                    double *current_a);
 /* Why nothing is known of an emitter at a current; NULL: it is. */
 const char *unknown_current(struct arena *arena, const struct luxfall_emitter *emitter, const char *drive_file,
                             double current_a);

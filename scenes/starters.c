@@ -3,11 +3,13 @@
 
 #include <string.h>
 
-#define EMITTER                                                                                \
-    "emitters:\n"                                                                              \
-    "  led:                              # the names are yours\n"                              \
-    "    surface: 1.2 mm x 1.2 mm        # of the light-emitting area; or: disc 3 mm, point\n" \
-    "    flux: 95 lm                     # as it runs, hot; or: 95 lm at 350 mA\n"             \
+#define EMITTER                                                                                            \
+    "emitters:\n"                                                                                          \
+    "  led:                              # the names are yours\n"                                          \
+    "    surface: 1.2 mm x 1.2 mm        # of the light-emitting area; or: disc 3 mm, point\n"             \
+    "    flux: 95 lm at 350 mA           # as it runs, hot; or drive: led.csv, a table of currents\n"      \
+    "    voltage: 2.9 V                  # at that current: then watts are known, too\n"                   \
+    "    # price: 1.20 EUR               # parts with a price, here and below, tell what the lamp costs\n" \
     "    intensity: lambertian           # or: {viewing_angle: 120 deg}, {curve: file.csv}\n\n"
 
 #define EFFORT                                                                                               \

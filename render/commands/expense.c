@@ -100,6 +100,14 @@ static void append_lux_per_watt(struct line *line, const struct scene *scene, co
         append(line, ", level %g mm", plane->level_mm);
 }
 
+static void append_scale(struct line *line, const struct scene *scene, const struct luxfall_result *result) {
+    bool scaled = false;
+    for (size_t i = 0; i < result->module_count; i++)
+        scaled = scaled || (!scene->light.modules[i].dark && scene->light.modules[i].scale != 1);
+    if (scaled && result->power_w > 0)
+        append(line, " (scale changes lumens, not watts)");
+}
+
 /* ---- price, temperature ---------------------------------------------------------------------------------------- */
 
 static void append_price(struct line *line, const struct scene *scene) {
@@ -134,6 +142,7 @@ bool expense_line(const struct scene *scene, const struct luxfall_result *result
     text[0] = '\0';
     append_currents(&line, scene, result);
     append_lux_per_watt(&line, scene, result);
+    append_scale(&line, scene, result);
     append_price(&line, scene);
     append_junction(&line, result);
     return line.used > 0;

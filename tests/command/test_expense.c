@@ -57,6 +57,9 @@ static void of_what_is_known(void **state) {
         LAMP(STATED ", price: 2 EUR", "sink: bare, ") "sinks: {bare: {}}\n",
         "1 module at 500 mA, 2.5 V: 1.25 W; 2.546 klx/W at the centre of zoom; price not known: none for 'bare'");
     assert_line(LAMP(STATED, "dark: 1, "), "");
+    assert_line(
+        LAMP(STATED, "scale: 200 %, "),
+        "1 module at 500 mA, 2.5 V: 1.25 W; 5.093 klx/W at the centre of zoom (scale changes lumens, not watts)");
 }
 
 static void of_several_currents(void **state) {
