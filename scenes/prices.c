@@ -46,8 +46,10 @@ static bool same_currency(struct reader *reader, const struct node *node, const 
     }
     if (strcmp(reader->scene->currency, currency) == 0)
         return true;
-    reader_error(reader, node, "a price in %s; %s:%d has one in %s, and a scene keeps to one currency", currency,
-                 reader->priced->place.file, reader->priced->place.line, reader->scene->currency);
+    if (!reader->mixed)
+        reader_error(reader, node, "a price in %s; %s:%d has one in %s, and a scene keeps to one currency", currency,
+                     reader->priced->place.file, reader->priced->place.line, reader->scene->currency);
+    reader->mixed = true;
     return false;
 }
 

@@ -71,6 +71,7 @@ struct reader {
     size_t lens_count;
     struct part_list sinks, boards;
     const struct node *priced; /* the first price: its currency is that of the scene */
+    bool mixed;                /* a second currency has been told */
     struct group_entry *groups;
     size_t group_count, module_count;
     const struct node **fields;

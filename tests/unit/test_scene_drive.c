@@ -260,7 +260,8 @@ static void prices_that_are_refused(void **state) {
         snprintf(keys, sizeof keys, "flux: 95 lm, %s", cases[i][0]);
         assert_slip("flux: 95 lm", keys, cases[i][1]);
     }
-    assert_slip("lenses:\n", "sinks: {alu: {price: 2 EUR}}\nboards: {star: {price: 3 USD}}\nlenses:\n",
+    assert_slip("lenses:\n",
+                "sinks: {alu: {price: 2 EUR}}\nboards: {star: {price: 3 USD}, sun: {price: 4 USD}}\nlenses:\n",
                 "s.yaml:4:24: error: a price in USD; s.yaml:3 has one in EUR, and a scene keeps to one currency");
     assert_slip("lenses:\n", "sinks: {alu: {prise: 2 EUR}}\nlenses:\n",
                 "s.yaml:3:15: error: unknown key 'prise' in a sink; did you mean 'price'?");
