@@ -85,6 +85,15 @@ void colour_scale_fill(struct colour_scale *scale) {
     }
 }
 
+void colour_scale_fill_diverging(struct colour_scale *scale) {
+    for (int i = 0; i < COLOUR_SCALE_STEPS; i++) {
+        double t = 2.0 * i / (COLOUR_SCALE_STEPS - 1) - 1, out = fabs(t), l = 97 - 64 * out;
+        double hue = (t < 0 ? 275 : 50) * (3.14159265358979323846 / 180), chroma = 62 * sqrt(out) * (1 - 0.25 * out);
+        struct lab wanted = {l, chroma * cos(hue), chroma * sin(hue)};
+        code_keeping_lightness(linear_within_gamut(wanted), l, scale->rgb[i]);
+    }
+}
+
 const unsigned char *colour_scale_at(const struct colour_scale *scale, double t) {
     if (!(t > 0))
         return scale->rgb[0];

@@ -11,6 +11,9 @@ struct colour_scale {
 
 void colour_scale_fill(struct colour_scale *scale);
 
+/* For differences: from deep blue over near white in the middle to deep brown; L* falls evenly to both sides. */
+void colour_scale_fill_diverging(struct colour_scale *scale);
+
 /* The colour at t in 0..1; outside it the end colours, NaN the dark end. */
 const unsigned char *colour_scale_at(const struct colour_scale *scale, double t);
 

@@ -68,10 +68,9 @@ static struct smoothing smoothing_nodes(const struct luxfall_plane_result *plane
     return smoothing_for(plane, noise, wanted, block);
 }
 
-/* Half a cell beyond its neighbours, on their straight line; never below no light. */
+/* Half a cell beyond its neighbours, on their straight line. */
 static float beyond(float first, float second) {
-    float value = first + 0.5F * (first - second);
-    return value > 0 ? value : 0;
+    return first + 0.5F * (first - second);
 }
 
 static void fill_border(struct value_grid *grid) {

@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MARGIN = 30, HEIGHT_MOST = 760, HEIGHT_LEAST = 240, CAPTION_SPACE = 22, LABEL_SIZE = 256 };
+enum { MARGIN = 30, HEIGHT_MOST = 760, HEIGHT_LEAST = 240, CAPTION_SPACE = 22, LABEL_SIZE = 1024 };
 static const double label_size = 18;
 
 struct sheet {
@@ -226,8 +226,8 @@ static void draw_best(struct sheet *s) {
         text.wrap = 0.6 * (bounds.x1 - bounds.x0);
         size = page_measure(page, &text);
     }
-    clutter_add_box(&s->clutter, cross);
     struct label_place place = label_for_frame(&s->clutter, cross, bounds, size.x1, size.y1, 5 * u, false, true);
+    clutter_add_box(&s->clutter, cross);
     if (!place.found)
         return;
     page_write(page, &text, place.box.x0, place.box.y0, 0, 0);

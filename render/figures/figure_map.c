@@ -10,7 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { MARGIN = 30, MAP_HEIGHT_MOST = 900, PANEL_LEAST = 240, CAPTION_SPACE = 22 };
+enum { CAPTION_SPACE = 22 };
 
 static const double shares[] = {0.9, 0.8, 0.5, 0.1};
 static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames: fields. Arrows and dots: feet "
@@ -26,22 +26,6 @@ static void write_last_line(const struct luxfall_plane_result *plane, const stru
                  "\nColours: ray noise smoothed over %.2g mm; the data files hold the cells as counted.",
                  2 * fmax(smoothed.across, smoothed.up));
     readings_tell_map(readings, plane, out, size);
-}
-
-/* Sizes the map so that it fills the width or the allowed height, its axes and the bar beside it. */
-static void lay_out(struct page *page, const struct luxfall_plane_result *plane, const struct tone *tone,
-                    struct map_panel *panel) {
-    double u = page->unit, width_mm = plane->columns * plane->cell_mm, height_mm = plane->rows * plane->cell_mm;
-    double bar = tone_bar_width(page, tone, MAP_HEIGHT_MOST * u);
-    double left = map_axes_room(page, plane, MAP_HEIGHT_MOST * u, 1).left;
-    double free_width = page->width_px - 2 * MARGIN * u - bar - left;
-    double scale = fmin(free_width / width_mm, MAP_HEIGHT_MOST * u / height_mm);
-    double width = fmax(1, round(width_mm * scale)), height = fmax(1, round(height_mm * scale));
-    double room_width = fmax(width, round(PANEL_LEAST * u)), room_height = fmax(height, round(PANEL_LEAST * u));
-    double x0 = round((page->width_px - left - room_width - bar) / 2 + left), y0 = round(MARGIN * u);
-    panel->map = (struct rect){x0, y0 + room_height - height, x0 + width, y0 + room_height};
-    panel->room = (struct rect){x0, y0, x0 + room_width, y0 + room_height};
-    panel->px_per_mm = width_mm > height_mm ? width / width_mm : height / height_mm;
 }
 
 static int draw_panel(struct map_panel *panel, const struct figure_readings *readings, struct map_layout *layout,
@@ -83,7 +67,7 @@ int figure_map_draw(struct page *page, const struct scene *scene, const struct l
     if (*caption == NULL)
         return figure_fail(error, 1, "out of memory while drawing the map");
     struct map_panel panel = {.page = page, .scene = scene, .plane = shown, .tone = &tone, .text_scale = 1};
-    lay_out(page, shown, &tone, &panel);
+    map_panel_lay_out(&panel);
     double below = map_axes_room(page, shown, panel.map.y1 - panel.map.y0, 1).below;
     double caption_y = panel.room.y1 + below + CAPTION_SPACE * page->unit;
     status = page_paper(page, caption_y + caption_height(page, scene->title, *caption), error);

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MARGIN = 30, BETWEEN = 30, CAPTION_SPACE = 20, LABEL_SIZE = 256, TOP_TICKS_MOST = 10 };
+enum { MARGIN = 30, BETWEEN = 30, CAPTION_SPACE = 20, LABEL_SIZE = 1024, TOP_TICKS_MOST = 10 };
 
 /* The page as it is laid out, from top to bottom: the second axis, the marks' names, the panels, the axis. */
 struct sheet {

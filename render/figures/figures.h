@@ -82,7 +82,8 @@ struct figure_sweep {
 int figure_sweep(const char *path, const struct figure_sweep *sweep, const struct figure_style *style,
                  struct figure_error *error);
 
-/* One statistic over two varied numbers. */
+/* One statistic over two varied numbers, each rising or falling. Units as for curves. Of the style the width counts.
+ */
 struct figure_heat {
     const char *title, *caption;
     const char *x_label, *x_unit, *y_label, *y_unit, *value_label, *value_unit;
@@ -94,7 +95,8 @@ struct figure_heat {
 int figure_heat(const char *path, const struct figure_heat *heat, const struct figure_style *style,
                 struct figure_error *error);
 
-/* b over a - 1 in percent, cell by cell, diverging colours, of two results on the same target. */
+/* b over a - 1 in percent, cell by cell, diverging colours, of two results (a, b) on the same target; else status 2.
+ * Hatched where a gives under 0.1 % of its peak. */
 int figure_difference(const char *path, const struct scene *const scenes[2],
                       const struct luxfall_result *const results[2], const char *const names[2], size_t plane,
                       const struct figure_style *style, struct figure_error *error);

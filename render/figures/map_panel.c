@@ -7,6 +7,24 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+enum { MARGIN = 30, MAP_HEIGHT_MOST = 900, PANEL_LEAST = 240 };
+
+void map_panel_lay_out(struct map_panel *panel) {
+    const struct luxfall_plane_result *plane = panel->plane;
+    double u = panel->page->unit, width_mm = plane->columns * plane->cell_mm,
+           height_mm = plane->rows * plane->cell_mm;
+    double bar = tone_bar_width(panel->page, panel->tone, MAP_HEIGHT_MOST * u);
+    double left = map_axes_room(panel->page, plane, MAP_HEIGHT_MOST * u, 1).left;
+    double free_width = panel->page->width_px - 2 * MARGIN * u - bar - left;
+    double scale = fmin(free_width / width_mm, MAP_HEIGHT_MOST * u / height_mm);
+    double width = fmax(1, round(width_mm * scale)), height = fmax(1, round(height_mm * scale));
+    double room_width = fmax(width, round(PANEL_LEAST * u)), room_height = fmax(height, round(PANEL_LEAST * u));
+    double x0 = round((panel->page->width_px - left - room_width - bar) / 2 + left), y0 = round(MARGIN * u);
+    panel->map = (struct rect){x0, y0 + room_height - height, x0 + width, y0 + room_height};
+    panel->room = (struct rect){x0, y0, x0 + room_width, y0 + room_height};
+    panel->px_per_mm = width_mm > height_mm ? width / width_mm : height / height_mm;
+}
+
 double panel_x(const struct map_panel *p, double x_mm) {
     return (p->map.x0 + p->map.x1) / 2 + x_mm * p->px_per_mm;
 }

@@ -14,9 +14,12 @@ struct map_panel {
     struct rect room; /* where labels may stand: the image, on a narrow strip also the paper beside it */
     double px_per_mm;
     double text_scale; /* 1; smaller in small multiples */
+    bool noisy;        /* specks of lines are noise, as they are where the plane has bands */
     struct clutter clutter;
 };
 
+/* Sizes the one map of a page so that it fills the width or the allowed height, its axes and the bar beside it. */
+void map_panel_lay_out(struct map_panel *panel);
 double panel_x(const struct map_panel *panel, double x_mm);
 double panel_y(const struct map_panel *panel, double y_mm);
 

@@ -57,12 +57,13 @@ static void clip_to_map(const struct map_panel *panel) {
 
 /* By rays, what is left of the noise may cross a level in specks. */
 static bool is_speck(const struct map_panel *panel, const struct contour_point *points, size_t count) {
-    return panel->plane->e_u95_lx != NULL &&
+    return (panel->noisy || panel->plane->e_u95_lx != NULL) &&
            line_length(points, count) < (line_is_ring(points, count) ? 16 : 40) * panel->page->unit;
 }
 
 void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) {
     cairo_t *cr = panel->page->cairo;
+    double dash[] = {8 * panel->page->unit, 5 * panel->page->unit};
     cairo_save(cr);
     clip_to_map(panel);
     cairo_set_line_width(cr, 1.6 * panel->page->unit);
@@ -74,7 +75,10 @@ void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) 
         for (size_t i = 0; i < c->line_count; i++)
             if (!is_speck(panel, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]))
                 line_path(cr, c->points + c->starts[i], c->starts[i + 1] - c->starts[i]);
+        if (lines->level[l] < 0) /* less light than none: a difference; its sign shows without colours */
+            cairo_set_dash(cr, dash, 2, 0);
         cairo_stroke(cr);
+        cairo_set_dash(cr, NULL, 0, 0);
     }
     cairo_restore(cr);
 }

@@ -94,7 +94,7 @@ float *picture_cells(const struct luxfall_plane_result *plane) {
         free(cells);
         return NULL;
     }
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count && plane->e_u95_lx != NULL; i++)
         cells[i] = cells[i] > 0 ? cells[i] : 0; /* the bell's foot dips below 0 beside a sharp edge */
     return cells;
 }

@@ -99,7 +99,7 @@ double sweep_panel_left(const struct sweep_panel *p) {
 
 /* A sample of the line and its name; y: the middle of both, end_y: where the curve ends. */
 struct key {
-    char label[256];
+    char label[1024];
     struct pen pen;
     bool limit; /* the line of the wanted value */
     bool led;   /* from the curve's end by a thin line */

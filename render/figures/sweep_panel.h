@@ -15,7 +15,7 @@ struct sweep_panel {
     double unit;               /* value / unit is shown */
     bool empty;                /* no value at all */
     char unit_name[UNIT_SIZE]; /* shown */
-    char label[256];           /* with it */
+    char label[1024];          /* with it */
 };
 
 /* Unit and range of the values; the rest is filled in by the caller before or after. */

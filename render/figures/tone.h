@@ -9,7 +9,7 @@ struct tone {
     enum figure_scale kind;
     double bottom, top;     /* lux, or what the label says */
     bool over, under;       /* there are values above the top, below the bottom */
-    char label[256];        /* with the unit that the bar's numbers are in */
+    char label[1024];       /* with the unit that the bar's numbers are in */
     struct shown_unit unit; /* value / size is shown */
 };
 
