@@ -101,8 +101,11 @@ int figure_difference(const char *path, const struct scene *const scenes[2],
                       const struct luxfall_result *const results[2], const char *const names[2], size_t plane,
                       const struct figure_style *style, struct figure_error *error);
 
-/* The workshop sheet: plan and side view with angles, distances and clock numbers, and their table; black on white.
- */
-int figure_bracket(const char *path, const struct scene *scene, const struct figure_style *style,
+/* The workshop sheet: plan and side view with angles, distances and clock numbers, and their table; black on white,
+ * A4 landscape, to scale in print. Long tables go on to further pages; number counts from 1. Of the style, the width
+ * alone is heeded; 0: 300 dots an inch. */
+int figure_bracket(const char *path, const struct scene *scene, size_t number, const struct figure_style *style,
                    struct figure_error *error);
+int figure_bracket_pages(const struct scene *scene, const struct figure_style *style, size_t *pages,
+                         struct figure_error *error);
 #endif

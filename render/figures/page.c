@@ -48,6 +48,7 @@ int page_begin(struct page *page, const struct figure_style *style, struct figur
         return figure_fail(error, 2, "a picture %d px wide is not to be had: %d to %d px are", width,
                            FIGURE_WIDTH_MIN_PX, FIGURE_WIDTH_MAX_PX);
     page->width_px = width;
+    page->print_mm = PAGE_PRINT_MM;
     page->unit = width < 1400 ? pow(width / 1400.0, 0.6) : width / 1400.0; /* small pictures keep legible text */
     page->pango = pango_font_map_create_context(pango_cairo_font_map_get_default());
     cairo_font_options_t *options = cairo_font_options_create();

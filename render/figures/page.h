@@ -33,8 +33,11 @@ struct page_text {
     char start[24];
 };
 
+#define PAGE_PRINT_MM 170 /* usual width in print */
+
 struct page {
     double width_px, height_px;
+    double print_mm; /* width in print; the picture's physical size follows from it */
     double unit; /* px of a page unit: 1 at 1400 px of width; smaller pictures shrink their text less than the map */
     PangoContext *pango;
     PangoLayout *layout;

@@ -45,7 +45,7 @@ static void pack_row(const unsigned char *pixels, int width, png_bytep row) {
 static void put_head(png_structp png, png_infop info, const struct page *page, const char *title,
                      const char *description) {
     png_uint_32 width = (png_uint_32)page->width_px, height = (png_uint_32)page->height_px;
-    png_uint_32 per_metre = (png_uint_32)(width * 1000.0 / PICTURE_WIDTH_MM + 0.5);
+    png_uint_32 per_metre = (png_uint_32)(width * 1000.0 / page->print_mm + 0.5);
     png_set_IHDR(png, info, width, height, 8, PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT,
                  PNG_FILTER_TYPE_DEFAULT);
     png_set_sRGB(png, info, PNG_sRGB_INTENT_PERCEPTUAL);

@@ -4,9 +4,6 @@
 
 #include "page.h"
 
-/* The width of a figure in print; pHYs follows from it. */
-#define PICTURE_WIDTH_MM 170
-
 int picture_write(const char *path, struct page *page, const char *title, const char *description,
                   struct figure_error *error);
 #endif

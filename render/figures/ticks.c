@@ -9,8 +9,7 @@ static double decade(double value) {
     return pow(10, floor(log10(value) + 1e-9));
 }
 
-/* 1, 2, 5 x 10^n, not below the value. */
-static double round_step(double value) {
+double round_step(double value) {
     double base = decade(value), lead = value / base;
     return base * (lead <= 1 + 1e-9 ? 1 : lead <= 2 + 1e-9 ? 2 : lead <= 5 + 1e-9 ? 5 : 10);
 }

@@ -40,6 +40,8 @@ double unit_to_show(const char *unit, double largest, char name[UNIT_SIZE]);
 /* The next round number above a positive value: the top of a scale; 1, 2 or 5 x 10^n below it: the bottom. */
 double round_above(double value);
 double round_below(double value);
+/* 1, 2 or 5 x 10^n, not below the value. */
+double round_step(double value);
 
 /* number_text() of at most four digits without the zeros at its end. */
 void short_number_text(double value, char text[NUMBER_SIZE]);

@@ -1,0 +1,103 @@
+/* What `luxfall check` and the camera lines of `luxfall trace` give their users: the workshop sheet whole or not at
+ * all, clock hours, exposure, warnings. */
+#include "run.h"
+
+#include <jansson.h>
+
+static bool there(const char *path) {
+    return access(path, F_OK) == 0;
+}
+
+static void the_sheet_comes_with_the_figures(void **state) {
+    (void)state;
+    struct outcome outcome = run("luxfall check " RING " --out sheet");
+    assert_int_equal(outcome.status, 0);
+    assert_string_equal(outcome.err, "");
+    assert_non_null(strstr(outcome.out, "# ring 8   38.00 deg   315.00 deg    4:30    165.00 mm"));
+    assert_null(strstr(outcome.out, "315.00 deg    7:30")); /* twin: a clock that runs backwards */
+    assert_int_equal(entries("sheet"), 1);
+    assert_true(there("sheet/bracket.png"));
+    forget(&outcome);
+    outcome =
+        run("sed 's/count: 8/count: 90/' " RING " > many.yaml && luxfall check many.yaml --out many >/dev/null");
+    assert_int_equal(outcome.status, 0);
+    assert_int_equal(entries("many"), 2);
+    assert_true(there("many/bracket-2.png"));
+    forget(&outcome);
+}
+
+static void no_sheet_is_left_by_a_run_that_fails(void **state) {
+    (void)state;
+    static const struct {
+        const char *command, *said, *folder;
+        int status;
+    } runs[] = {
+        {"sed 's/count: 8/count: 0/' " RING " > bad.yaml; luxfall check bad.yaml --out none", "'count' is 0", "none",
+         2},
+        {"luxfall check " RING " --out none/deep > /dev/full", "No space left", "none", 1},
+        {"touch file; luxfall check " RING " --out file/sheet", "cannot make the folder 'file'", "none", 1},
+        {"luxfall check " RING " --out", "--out needs a value", "none", 2},
+        {"luxfall check " RING " --outt none", "did you mean '--out'?", "none", 2},
+    };
+    for (size_t i = 0; i < sizeof runs / sizeof *runs; i++) {
+        struct outcome outcome = run("%s", runs[i].command);
+        if (outcome.status != runs[i].status || strstr(outcome.err, runs[i].said) == NULL)
+            fail_msg("%s: status %d, %s", runs[i].command, outcome.status, outcome.err);
+        assert_false(there(runs[i].folder));
+        forget(&outcome);
+    }
+}
+
+#define CAMERA "camera: {f_number: 22, magnification: 0, iso: 100, reflectance: 50 %%, transmission: 70 %%}"
+
+static void a_camera_tells_times_and_stops(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("sed 's|^accuracy.*|" CAMERA "|; s/closest zoom,/closest zoom, f_number: f\\/44,/' " RING
+            " > camera.yaml && luxfall trace camera.yaml --method direct --json camera.json");
+    assert_int_equal(outcome.status, 0);
+    assert_string_equal(outcome.err, "");
+    assert_non_null(strstr(outcome.out, "  widest zoom    f/22   1/21 s        1/30 s"));
+    assert_non_null(strstr(outcome.out, "  closest zoom   f/44   1/5.3 s       1/8 s    2.00 stops"));
+    assert_non_null(strstr(outcome.out, "camera        a 50 % grey at the field's centre fills the sensor"));
+    assert_null(strstr(outcome.out, "\nstops  "));
+    forget(&outcome);
+    json_t *root = json_load_file("camera.json", 0, NULL);
+    json_t *fields = json_object_get(json_array_get(json_object_get(root, "planes"), 0), "fields");
+    json_t *first = json_object_get(json_array_get(fields, 0), "exposure");
+    json_t *last = json_object_get(json_array_get(fields, 2), "exposure");
+    double ratio =
+        json_real_value(json_object_get(last, "shutter_s")) / json_real_value(json_object_get(first, "shutter_s"));
+    assert_true(ratio > 3.99 && ratio < 4.01); /* two stops less, the same lux */
+    double filled =
+        json_real_value(json_object_get(first, "shutter_s")) * json_real_value(json_object_get(first, "sensor_lx"));
+    assert_true(filled > 0.7799 && filled < 0.7801); /* 78 lx s over ISO 100 */
+    json_decref(root);
+}
+
+static void without_a_camera_there_are_stops_alone(void **state) {
+    (void)state;
+    struct outcome outcome = run("luxfall trace " RING " --method direct --json plain.json");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, "stops         edge (darkest) under the centre: widest zoom 0.34 (0.34), "));
+    assert_null(strstr(outcome.out, "sensor full"));
+    assert_non_null(strstr(outcome.out, "highlights    shiny facets sloped 19 deg flare"));
+    assert_non_null(strstr(outcome.out, "Mcd/m²"));
+    forget(&outcome);
+    json_t *root = json_load_file("plain.json", 0, NULL);
+    json_t *field = json_array_get(json_object_get(json_array_get(json_object_get(root, "planes"), 0), "fields"), 0);
+    json_t *exposure = json_object_get(field, "exposure");
+    assert_true(json_is_null(json_object_get(exposure, "shutter_s")));
+    assert_true(json_is_real(json_object_get(exposure, "stops_edge")));
+    json_decref(root);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_sheet_comes_with_the_figures),
+        cmocka_unit_test(no_sheet_is_left_by_a_run_that_fails),
+        cmocka_unit_test(a_camera_tells_times_and_stops),
+        cmocka_unit_test(without_a_camera_there_are_stops_alone),
+    };
+    return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
+}
