@@ -37,12 +37,21 @@ static void names_known(const char *names[MATERIALS_MAX]) {
     names[count] = NULL;
 }
 
-static void refuse_name(struct reader *reader, const struct node *node) {
+/* A near miss, or a part of a name: "crown". */
+static const char *name_meant(const char *text) {
     const char *names[MATERIALS_MAX];
+    names_known(names);
+    const char *near = nearest_word(text, names);
+    for (size_t i = 0; near == NULL && names[i] != NULL; i++)
+        if (strstr(names[i], text) != NULL)
+            near = names[i];
+    return near;
+}
+
+static void refuse_name(struct reader *reader, const struct node *node) {
+    const char *near = name_meant(node->text);
     double number = 0;
     struct reason why;
-    names_known(names);
-    const char *near = nearest_word(node->text, names);
     if (quantity_read(node->text, NUMBER, &number, &why))
         reader_error(reader, node, "an index is written 'material: {index: %.40s}'", node->text);
     else
@@ -52,6 +61,10 @@ static void refuse_name(struct reader *reader, const struct node *node) {
 }
 
 static bool read_name(struct reader *reader, const struct node *node, struct luxfall_material *material) {
+    if (node->kind == NODE_LIST && !node->refused) {
+        reader_error(reader, node, "a material is a name such as acrylic, or its index: {index: 1.49}");
+        return false;
+    }
     if (!reader_is(reader, node, NODE_TEXT))
         return false;
     *material = (struct luxfall_material){.kind = LUXFALL_MATERIAL_NAMED, .name = node->text};
@@ -189,8 +202,9 @@ static void judge_transmittance(struct reader *reader, const struct lens_entry *
     if (material->transmittance_mm > 0 && inside > 0.96 && inside <= 1.001)
         reader_warn(reader, map_value(map_value(lens->node, "material"), "transmittance"),
                     "%.4g %% is about what passes a clear plate of index %.4g, %.4g %%, because its two surfaces "
-                    "reflect; they are traced by themselves: leave them out, which is %.4g %% here",
-                    100 * material->transmittance, index, 100 * plate, 100 * fmin(inside, 1));
+                    "reflect; they are traced by themselves: without them it is %.4g %% per %.6g mm",
+                    100 * material->transmittance, index, 100 * plate, 100 * fmin(inside, 1),
+                    material->transmittance_mm);
 }
 
 void judge_material(struct reader *reader, struct lens_entry *lens, const struct emitter_entry *emitter) {

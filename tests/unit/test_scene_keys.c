@@ -204,6 +204,12 @@ static void materials_are_told_apart(void **state) {
          "acrylic one-term, polycarbonate (PC), polystyrene (PS), silicone (PDMS), crown glass (517642), fused "
          "silica "
          "(silica), or {index: 1.49}"},
+        {PLANO("[1.49]"), "s.yaml:4:100: error: a material is a name such as acrylic, or its index: {index: 1.49}"},
+        {PLANO("crown"),
+         "s.yaml:4:100: error: no material 'crown' is known (did you mean 'crown glass'?): there are acrylic (PMMA), "
+         "acrylic one-term, polycarbonate (PC), polystyrene (PS), silicone (PDMS), crown glass (517642), fused "
+         "silica "
+         "(silica), or {index: 1.49}"},
         {PLANO("1.49"), "s.yaml:4:100: error: an index is written 'material: {index: 1.49}'"},
         {PLANO("{}"), "s.yaml:4:100: error: a material takes one of name, index, sellmeier and cauchy, and here are "
                       "none"},
@@ -252,7 +258,7 @@ static void materials_with_their_light(void **state) {
          "s.yaml:2:60: warning: the formula of silicone (lens 'medium') holds from 350 to 700 nm"},
         {PLANO("{name: acrylic, transmittance: 92 % per 3 mm}"), "wavelength: 550 nm",
          "s.yaml:4:131: warning: 92 % is about what passes a clear plate of index 1.494, 92.44 %, because its two "
-         "surfaces reflect; they are traced by themselves: leave them out, which is 99.52 % here"},
+         "surfaces reflect; they are traced by themselves: without them it is 99.52 % per 3 mm"},
         {PLANO("PMMA"), "wavelength: 450 nm", NULL},
         {PLANO("{name: acrylic, transmittance: 99.6 % per 3 mm}"), "wavelength: 550 nm", NULL},
         {PLANO("{index: 1.49, transmittance: 80 % per 3 mm}"), "wavelength: 400 nm", NULL},
