@@ -86,11 +86,13 @@ static void find_in_tracing(const struct finder *finder) {
     }
 }
 
-static void find(const struct scene *scene, const struct luxfall_result *result, struct messages *found) {
+void findings_add(const struct scene *scene, const struct luxfall_result *result, bool of_maps,
+                  struct messages *found) {
     struct finder finder = {scene, result, found};
     find_in_tracing(&finder);
     for (size_t i = 0; i < result->plane_count; i++) {
-        find_in_plane(&finder, &result->planes[i]);
+        if (of_maps)
+            find_in_plane(&finder, &result->planes[i]);
         for (size_t j = 0; j < result->field_count; j++)
             find_in_field(&finder, &result->planes[i], j);
     }
@@ -99,12 +101,12 @@ static void find(const struct scene *scene, const struct luxfall_result *result,
 int findings_tell(const struct scene *scene, const struct luxfall_result *result, const char *name,
                   struct messages *messages) {
     struct messages found = {0}, told = {0};
-    find(scene, result, &found);
+    findings_add(scene, result, true, &found);
     for (size_t i = 0; i < found.count; i++)
         messages_add(&told, found.items[i].kind, found.items[i].place, found.items[i].source, "%s%s%s",
                      name ? name : "", name ? ": " : "", found.items[i].text);
     messages_print(&told, stderr);
-    find(scene, result, messages);
+    findings_add(scene, result, true, messages);
     bool failed = found.out_of_memory || told.out_of_memory || messages->out_of_memory;
     if (failed)
         fputs("luxfall: error: out of memory\n", stderr);

@@ -8,5 +8,8 @@
  * 0, or 1 out of memory. */
 int findings_tell(const struct scene *scene, const struct luxfall_result *result, const char *name,
                   struct messages *messages);
+/* Adds them and says nothing; those of whole maps only where they are asked for. */
+void findings_add(const struct scene *scene, const struct luxfall_result *result, bool of_maps,
+                  struct messages *found);
 
 #endif

@@ -188,10 +188,15 @@ static bool has_lens(const struct luxfall_scene *light, enum luxfall_lens_kind k
     return false;
 }
 
+/* Of maps, and of fields where they were asked for alone. */
 static double highest_peak_lx(const struct luxfall_result *result) {
     double peak_lx = 0;
-    for (size_t i = 0; i < result->plane_count; i++)
-        peak_lx = fmax(peak_lx, result->planes[i].peak_lx.value);
+    for (size_t i = 0; i < result->plane_count; i++) {
+        const struct luxfall_plane_result *plane = &result->planes[i];
+        peak_lx = fmax(peak_lx, plane->peak_lx.value);
+        for (size_t j = 0; j < result->field_count && !plane->e_lx; j++)
+            peak_lx = fmax(peak_lx, plane->fields[j].maximum_lx.value);
+    }
     return peak_lx;
 }
 

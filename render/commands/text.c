@@ -175,11 +175,20 @@ static int column_width(const struct text_table *table, size_t column) {
     return width;
 }
 
+/* Cells of a row up to the last that holds anything. */
+static size_t filled_cells(const struct text_table *table, size_t row) {
+    size_t count = table->columns;
+    while (count > 0 && text_table_cell(table, row, count - 1)[0] == '\0')
+        count--;
+    return count;
+}
+
 void text_table_print(const struct text_table *table, const char *prefix, FILE *stream) {
     for (size_t row = 0; row < table->rows; row++) {
-        for (size_t column = 0; column < table->columns; column++) {
+        size_t filled = filled_cells(table, row);
+        for (size_t column = 0; column < filled; column++) {
             const char *text = text_table_cell(table, row, column);
-            bool last = column + 1 == table->columns;
+            bool last = column + 1 == filled;
             int pad = last ? 0 : column_width(table, column) - screen_width(text);
             fprintf(stream, "%s%s%*s", column ? "   " : prefix, text, pad, "");
         }

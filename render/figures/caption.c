@@ -241,6 +241,31 @@ static void put_fields(FILE *out, const struct scene *scene, const struct luxfal
         fputs(".\n", out);
 }
 
+static void put_groups(FILE *out, const struct scene *scene, const struct luxfall_result *result) {
+    size_t told = scene->group_count <= GROUPS_TOLD + 1 ? scene->group_count : GROUPS_TOLD;
+    for (size_t i = 0; i < told; i++) {
+        put_group(out, scene, result, &scene->groups[i]);
+        fputs("\n", out);
+    }
+    if (told < scene->group_count)
+        fprintf(out, "And %zu more groups.\n", scene->group_count - told);
+}
+
+char *figure_lamp_text(const struct scene *scene, const struct luxfall_result *result) {
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (out == NULL)
+        return NULL;
+    put_groups(out, scene, result);
+    bool lost = ferror(out) != 0;
+    if (fclose(out) != 0 || lost) {
+        free(text);
+        return NULL;
+    }
+    return text;
+}
+
 char *caption_of_plane(const struct scene *scene, const struct luxfall_result *result, size_t index,
                        const char *last_line) {
     const struct luxfall_plane_result *plane = &result->planes[index];
@@ -249,13 +274,7 @@ char *caption_of_plane(const struct scene *scene, const struct luxfall_result *r
     FILE *out = open_memstream(&text, &size);
     if (out == NULL)
         return NULL;
-    size_t told = scene->group_count <= GROUPS_TOLD + 1 ? scene->group_count : GROUPS_TOLD;
-    for (size_t i = 0; i < told; i++) {
-        put_group(out, scene, result, &scene->groups[i]);
-        fputs("\n", out);
-    }
-    if (told < scene->group_count)
-        fprintf(out, "And %zu more groups.\n", scene->group_count - told);
+    put_groups(out, scene, result);
     put_method(out, result);
     fputs("; ", out);
     put(out, plane->cell_mm, " mm cells, level ");

@@ -52,6 +52,9 @@ int figure_compare_sections(const char *path, size_t count, const struct scene *
                             const struct luxfall_result *const *results, const char *const *names, size_t plane,
                             const struct figure_style *style, struct figure_error *error);
 
+/* What shines, a line for each group, as captions say it; NULL out of memory. The caller frees. */
+char *figure_lamp_text(const struct scene *scene, const struct luxfall_result *result);
+
 /* Curves over one varied number: panels above each other with one x axis, each with one unit. Values come in the unit
  * named; lx and lx/W are shown as klx where they are large. Of the style the width counts. */
 struct figure_series {
