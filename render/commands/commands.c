@@ -3,10 +3,10 @@
 
 #include "values.h"
 
-extern const struct command command_trace, command_check, command_new, command_compare;
+extern const struct command command_trace, command_check, command_new, command_compare, command_sweep;
 
 const struct command *const commands[] = {
-    &command_trace, &command_check, &command_new, &command_compare, NULL,
+    &command_trace, &command_check, &command_new, &command_compare, &command_sweep, NULL,
 };
 
 const struct option common_options[] = {
