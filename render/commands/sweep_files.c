@@ -118,7 +118,7 @@ static void picture_name(const struct sweep *sweep, size_t quantity, char out[2 
     }
     char heading[TEXT_CELL];
     quantity_text(&sweep->quantities[quantity], heading);
-    int used = snprintf(out, 2 * TEXT_CELL, "sweep-%zu", quantity + 1);
+    int used = snprintf(out, 2 * TEXT_CELL, "sweep-%zu-", quantity + 1);
     for (const char *c = heading; *c; c++) {
         bool kept = isalnum((unsigned char)*c) || (unsigned char)*c >= 0x80;
         if (kept || out[used - 1] != '-')

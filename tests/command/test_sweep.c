@@ -411,10 +411,10 @@ static json_t *first_want(json_t *sweep) {
 /* The small source gives 100 lm / pi / d^2: a wanted lux is met up to a distance that is known. */
 static double crossing_mm(const char *options, double *band_mm) {
     char command[300];
-    snprintf(
-        command, sizeof command,
-        "luxfall sweep small.yaml --vary 'modules.lamp.single.distance=100 mm..400 mm/13' --want 'centre >= 500' %s",
-        options);
+    snprintf(command, sizeof command,
+             "luxfall sweep small.yaml --vary 'modules.lamp.single.distance=100 mm..400 mm/13' --want 'centre >= 500 "
+             "lx' %s",
+             options);
     json_t *sweep = json_of(command), *crossings = json_object_get(first_want(sweep), "crossings");
     assert_int_equal(json_array_size(crossings), 1);
     double at_mm = json_number_value(json_object_get(json_array_get(crossings, 0), "at"));
@@ -456,9 +456,9 @@ static void verdicts_in_words(void **state) {
     assert_true(says(AIMS "--want 'U0 >= 0.999'", "U0 >= 0.999: met nowhere; nearest to it at 40 mm short"));
     assert_true(says(AIMS "--want 'U0 >= 0.999'", "best          no point meets it"));
     assert_true(says(AIMS "--want 'U0 <= 0.9'", "met from"));
-    assert_true(says(COUNTS "--want 'centre >= 60000'", "crossed between 5 and 6; met from 6 to 12"));
-    assert_true(says(COUNTS "--want 'centre >= 60000'", "6 meets it at the least light"));
-    assert_true(says(COUNTS "--want 'centre <= 60000'", "5 meets it at the most light"));
+    assert_true(says(COUNTS "--want 'centre >= 60 klx'", "crossed between 5 and 6; met from 6 to 12"));
+    assert_true(says(COUNTS "--want 'centre >= 60 klx'", "6 meets it at the least light"));
+    assert_true(says(COUNTS "--want 'centre <= 60 klx'", "5 meets it at the most light"));
     assert_true(says(AIMS, "the highest of the points"));
     assert_true(says(AIMS, "worst module dark"));
     assert_false(says(COUNTS, "worst module dark")); /* twin: no aim is varied */
@@ -487,7 +487,7 @@ static void over_a_current_lux_and_lux_per_watt_are_told(void **state) {
     (void)state;
     write_driven();
     json_t *sweep = json_of("luxfall sweep " DRIVEN
-                            " --vary 'current=100 mA..1000 mA/10' --want 'centre >= 100000' --method direct");
+                            " --vary 'current=100 mA..1000 mA/10' --want 'centre >= 100 klx' --method direct");
     json_t *lux = values_of(sweep, "centre", "widest zoom", "values");
     /* At the table's own rows the flux is the table's: 8 modules, and lux in proportion to lumens. */
     double each = number_at(lux, 0) / 30;
@@ -579,6 +579,15 @@ static const struct row mistakes[] = {
     {SWEEP AIM "--want 'U0 >= 0.9 in widest zoon'", 2,
      "--want:1:14: error: the scene has no field 'widest zoon'; did you mean 'widest zoom'?"},
     {SWEEP AIM "--of 'U0 in wide'", 2, "--of:1:7: error: the scene has no field 'wide'; the first is 'widest zoom'"},
+    {SWEEP AIM "--want 'U1 >= 0.9'", 2, "--want:1:1: error: no statistic 'U1'; did you mean U0?"},
+    {SWEEP AIM "--want 'U0 >= 0.9 lx'", 2,
+     "--want:1:11: error: '0.9 lx': unknown unit; a limit of U0 takes no unit, %"},
+    {SWEEP AIM "--want 'centre >= 5'", 2,
+     "--want:1:11: error: '5' has no unit; a limit of centre takes lx, klx, Mlx"},
+    {SWEEP AIM "--want 'price <= 3 EUR'", 2, "--want:1:12: error: the scene has no prices"},
+    {SWEEP AIM "--of 'U0, centr'", 2, "--of:1:5: error: no statistic 'centr'; did you mean centre?"},
+    {SWEEP "'modules.ring.aim=0 mm short..60 deg'", 2,
+     "--vary:1:33: error: 'mm short' and 'deg': both numbers of a range have the same unit"},
     {SWEEP AIM "--vary " AIM, 2, "--vary: the same path twice"},
     {SWEEP AIM "--vary " AIM "--vary " AIM, 2, "more than two of them; a sweep varies one or two numbers"},
     {SWEEP AIM "--width 900", 2, "give --out DIR too"},
