@@ -501,7 +501,7 @@ enum luxfall_pattern {
 struct luxfall_suspect {
     enum luxfall_pattern pattern;
     size_t module;      /* LEVEL, AIM */
-    double lowest;      /* what it takes from the reading that it lowers most, over their mean: -0.06 */
+    double across;      /* from the reading that it lowers most to the one that it raises most, over their mean */
     double effect;      /* FALLOFF: outermost reading against innermost; LEVEL: of the module's light; below 0: less
                          * than forecast; else 0 */
     double azimuth_rad; /* SIDE: of the low side; AIM: towards which the module looks too far */

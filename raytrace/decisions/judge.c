@@ -13,7 +13,7 @@ static const double PROBE_RAD = PI / 180;
 static const double EFFECT_MIN = 0.02, CHANCE_MAX = 0.01, ODDS = 2 * 2.302585092994046;
 static const double NOISE_FLOOR = 0.002;         /* a meter's last digit, and what a straight line misses */
 static const double AIM_MAX_RAD = 12 * PI / 180; /* beyond these a cause is no cause */
-static const double LEVEL_MIN = -1.2, LEVEL_MAX = 1;
+static const double LEVEL_MIN = -1.2, LEVEL_MAX = 0.5;
 
 enum column { SQUARE, ACROSS, UP, FIRST_OF_MODULES };
 enum module_column { LEVEL, LEAN_X, LEAN_Y, MODULE_COLUMNS };
@@ -107,6 +107,7 @@ struct trial {
     const double *u, *v; /* columns; v NULL: one alone */
     double by_u, by_v;   /* how much of each */
     double left;         /* of evidence.squares */
+    double most;         /* the furthest that it moves a reading */
     double score;        /* Bayes's information criterion, eq. (53); less is better */
 };
 
@@ -133,15 +134,16 @@ static double fitted(const struct evidence *evidence, const struct trial *trial,
 
 /* ---- what a trial tells ---------------------------------------------------------------------------------------- */
 
-static double greatest(const struct evidence *evidence, const struct trial *trial, double *lowest) {
-    double most = 0;
-    *lowest = 0;
+/* The furthest that it moves a reading; *across: from the lowest to the highest. */
+static double greatest(const struct evidence *evidence, const struct trial *trial, double *across) {
+    double low = 0, high = 0;
     for (size_t i = 0; i < evidence->count; i++) {
         double value = fitted(evidence, trial, i);
-        most = fmax(most, fabs(value));
-        *lowest = fmin(*lowest, value);
+        low = fmin(low, value);
+        high = fmax(high, value);
     }
-    return most;
+    *across = high - low;
+    return fmax(high, -low);
 }
 
 /* Outermost reading against innermost. */
@@ -154,10 +156,10 @@ static double fall(const struct evidence *evidence, const struct trial *trial) {
     return fitted(evidence, trial, outer) - fitted(evidence, trial, inner);
 }
 
-/* Fills in the effect; false: too small to tell, or more than such a cause can do. */
+/* Fills in the effect; false: more than such a cause can do. */
 static bool weigh(const struct evidence *evidence, struct trial *trial) {
     struct luxfall_suspect *suspect = &trial->suspect;
-    double most = greatest(evidence, trial, &suspect->lowest);
+    trial->most = greatest(evidence, trial, &suspect->across);
     suspect->azimuth_rad = atan2(trial->by_v, trial->by_u);
     switch (suspect->pattern) {
     case LUXFALL_PATTERN_FALLOFF:
@@ -176,7 +178,7 @@ static bool weigh(const struct evidence *evidence, struct trial *trial) {
             return false;
         break;
     }
-    return most >= EFFECT_MIN;
+    return true;
 }
 
 static int by_score(const void *a, const void *b) {
@@ -200,6 +202,24 @@ static struct trial trial_of(const struct evidence *evidence, size_t number) {
                           .v = module_column(evidence, module, LEAN_Y)};
 }
 
+/* trials: the best first. The best must be clear of chance and worth a word; those that it does not beat stand beside
+ * it, whatever they would be worth alone. */
+static void pass_sentence(const struct evidence *evidence, struct trial *trials, size_t count,
+                          struct luxfall_judgement *out) {
+    double best = INFINITY;
+    for (size_t i = 0; i < count && out->suspect_count < LUXFALL_SUSPECTS_MAX; i++) {
+        struct trial *trial = &trials[i];
+        if (!weigh(evidence, trial))
+            continue;
+        if (out->suspect_count == 0 && (trial->suspect.chance > CHANCE_MAX || trial->most < EFFECT_MIN))
+            return;
+        best = fmin(best, trial->score);
+        if (trial->score > best + ODDS)
+            return;
+        out->suspects[out->suspect_count++] = trial->suspect;
+    }
+}
+
 static void choose(const struct evidence *evidence, struct trial *trials, struct luxfall_judgement *out) {
     size_t wanted = 2 + 2 * evidence->modules, count = 0;
     for (size_t number = 0; number < wanted; number++) {
@@ -211,15 +231,9 @@ static void choose(const struct evidence *evidence, struct trial *trials, struct
         count++;
     }
     qsort(trials, count, sizeof *trials, by_score);
-    double best = INFINITY;
-    for (size_t i = 0; i < count && out->suspect_count < LUXFALL_SUSPECTS_MAX; i++) {
-        struct trial *trial = &trials[i];
-        trial->suspect.chance = fmin(1, trial->suspect.chance * (double)count);
-        if (trial->score > best + ODDS || trial->suspect.chance > CHANCE_MAX || !weigh(evidence, trial))
-            continue;
-        best = fmin(best, trial->score);
-        out->suspects[out->suspect_count++] = trial->suspect;
-    }
+    for (size_t i = 0; i < count; i++)
+        trials[i].suspect.chance = fmin(1, trials[i].suspect.chance * (double)count);
+    pass_sentence(evidence, trials, count, out);
 }
 
 /* ---- gathering ------------------------------------------------------------------------------------------------- */

@@ -1,8 +1,8 @@
 #include "report.h"
 
-#include "bench.h"
 #include "expense.h"
 #include "hint.h"
+#include "measured.h"
 #include "options.h"
 #include "report_camera.h"
 #include "scenes/numbers.h"
@@ -314,7 +314,7 @@ static int out_of_memory(void) {
     return EXIT_MACHINE;
 }
 
-int report_print(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
+int report_print(const struct scene *scene, const struct luxfall_result *result, const struct measured *measured,
                  FILE *stream) {
     fprintf(stream, "%s\n", scene->title);
     for (size_t i = 0; i < result->plane_count; i++) {
@@ -324,7 +324,7 @@ int report_print(const struct scene *scene, const struct luxfall_result *result,
             return out_of_memory();
         print_ledger(&result->planes[i].ledger, stream);
     }
-    if (bench && bench_print(bench, stream) != 0)
+    if (measured && measured_print(measured, stream) != 0)
         return out_of_memory();
     fputc('\n', stream);
     char expense[EXPENSE_SIZE];

@@ -4,9 +4,9 @@
 
 #include "render/files/readings.h"
 
-/* Planes with their fields, the ledger, readings (bench NULL: none), how it was traced, what to keep in mind, and a
- * hint where one is earned. Returns 0, or 1 out of memory. */
-int report_print(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
+/* Planes with their fields, the ledger, readings (measured NULL: none), how it was traced, what to keep in mind, and
+ * a hint where one is earned. Returns 0, or 1 out of memory. */
+int report_print(const struct scene *scene, const struct luxfall_result *result, const struct measured *measured,
                  FILE *stream);
 
 /* The lines under a table of several results: what the beams are and what to keep in mind. Returns 0, or 1 out of

@@ -13,10 +13,10 @@ static const struct option trace_options[] = {TRACING_OPTIONS(OPTION_ROW){NULL, 
 /* Results on standard output: the table, or with --json - the JSON alone. */
 static int print_result(const struct traced *traced, const struct tracing *tracing) {
     if (!tracing->json || strcmp(tracing->json, "-") != 0) {
-        int status = report_print(traced->scene, traced->result, traced_bench(traced), stdout);
+        int status = report_print(traced->scene, traced->result, traced_measured(traced), stdout);
         return status ? status : report_flush("trace");
     }
-    json_t *json = statistics_json(traced->scene, traced->result, traced_bench(traced), &traced->messages);
+    json_t *json = statistics_json(traced->scene, traced->result, traced_measured(traced), &traced->messages);
     if (!json || json_dumpf(json, stdout, STATISTICS_DUMP) != 0)
         fputs(json ? "" : "luxfall trace: error: out of memory\n", stderr);
     bool made = json != NULL;
@@ -44,11 +44,11 @@ static int trace_into(struct traced *traced, const struct tracing *tracing, stru
     if (status)
         return status;
     if (json &&
-        file_statistics(json, traced->scene, traced->result, traced_bench(traced), &traced->messages, &error) != 0)
+        file_statistics(json, traced->scene, traced->result, traced_measured(traced), &traced->messages, &error) != 0)
         return tell_error("trace", outputs, &error);
     if (tracing->out && traced_write(traced, tracing, staged, &error) != 0)
         return tell_error("trace", outputs, &error);
-    if (readings && file_readings_csv(readings, traced_bench(traced), &error) != 0)
+    if (readings && file_readings_csv(readings, traced_measured(traced), &error) != 0)
         return tell_error("trace", outputs, &error);
     status = print_result(traced, tracing);
     if (status)

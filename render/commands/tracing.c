@@ -140,8 +140,8 @@ static enum luxfall_status hold_readings(struct traced *traced, struct luxfall_o
                                          const struct tracing *tracing, struct luxfall_error *error) {
     options = filled_in(options, tracing, traced->scene);
     *error = (struct luxfall_error){.status = LUXFALL_OK};
-    traced->has_bench = true;
-    error->status = bench_make(traced->scene, &options, &traced->bench, error);
+    traced->has_measured = true;
+    error->status = measured_make(traced->scene, &options, &traced->measured, error);
     return error->status;
 }
 
@@ -183,12 +183,12 @@ int traced_readings(struct traced *traced, const struct tracing *tracing) {
     return stop_wanted() ? stop_report() : 0;
 }
 
-const struct bench *traced_bench(const struct traced *traced) {
-    return traced->has_bench ? &traced->bench : NULL;
+const struct measured *traced_measured(const struct traced *traced) {
+    return traced->has_measured ? &traced->measured : NULL;
 }
 
 void traced_release(struct traced *traced) {
-    bench_release(&traced->bench);
+    measured_release(&traced->measured);
     luxfall_result_free(traced->result);
     messages_clear(&traced->messages);
     scene_free(traced->scene);
@@ -289,12 +289,12 @@ int traced_stage(const struct traced *traced, const struct tracing *tracing, con
 int traced_write_file(const struct traced *traced, const struct tracing *tracing, const char *const *staged,
                       size_t index, struct figure_error *error) {
     if (index == 0)
-        return file_statistics(*staged, traced->scene, traced->result, traced_bench(traced), &traced->messages,
+        return file_statistics(*staged, traced->scene, traced->result, traced_measured(traced), &traced->messages,
                                error);
     size_t each = files_a_plane(tracing), plane = (index - 1) / each;
     struct figure_style style = tracing->style;
-    struct figure_readings shown = {traced->scene->reading_count, traced->scene->readings, traced->bench.forecast};
-    style.readings = traced->has_bench ? &shown : NULL;
+    struct figure_readings shown = {traced->scene->reading_count, traced->scene->readings, traced->measured.forecast};
+    style.readings = traced->has_measured ? &shown : NULL;
     return plane_files[(index - 1) % each].write(staged[index], traced, plane, &style, error);
 }
 

@@ -2,7 +2,7 @@
 #ifndef RENDER_COMMANDS_TRACING_H
 #define RENDER_COMMANDS_TRACING_H
 
-#include "bench.h"
+#include "measured.h"
 #include "options.h"
 #include "outputs.h"
 #include "render/figures/figures.h"
@@ -76,8 +76,8 @@ struct traced {
     struct scene *scene;
     struct messages messages; /* warnings of reading, then of the result */
     struct luxfall_result *result;
-    bool has_bench;
-    struct bench bench; /* has_bench: the scene's readings beside the forecast */
+    bool has_measured;
+    struct measured measured; /* has_measured: the scene's readings beside the forecast */
 };
 /* Reads PATH and tells its messages on stderr. 0 or an exit status. */
 int traced_read(struct traced *traced, const char *path);
@@ -91,7 +91,7 @@ enum luxfall_status traced_trace(struct traced *traced, struct luxfall_options o
 int traced_tell(struct traced *traced, const char *name, const struct luxfall_error *error);
 /* The scene's readings, if it has any, against the forecast, after traced_run(). 0 or an exit status. */
 int traced_readings(struct traced *traced, const struct tracing *tracing);
-const struct bench *traced_bench(const struct traced *traced); /* NULL: no readings */
+const struct measured *traced_measured(const struct traced *traced); /* NULL: no readings */
 void traced_release(struct traced *traced);
 
 /* Every file of one result, under FOLDER: chosen before the tracing, written after it. */

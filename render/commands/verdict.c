@@ -1,5 +1,5 @@
 /* One line for the person with the meter: what the readings say of lamp and forecast. */
-#include "bench.h"
+#include "measured.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -34,13 +34,13 @@ static void part(struct words *words) {
 
 static void say_scale(struct words *words, double scale, bool everywhere) {
     double high = 100 * (1 / scale - 1);
-    const char *where = everywhere ? "everywhere" : "on the whole";
     if (!(scale >= SCALE_LOW && scale <= SCALE_HIGH))
         say(words,
             "the readings are %.2f of the forecast, outside 0.7 to 1.1: suspect a wrong lens, current or distance",
             scale);
     else if (fabs(1 / scale - 1) > METER)
-        say(words, "forecast %.0f %% %s %s: flux or current", fabs(high), high > 0 ? "high" : "low", where);
+        say(words, "forecast %.0f %% %s %s", fabs(high), high > 0 ? "high" : "low",
+            everywhere ? "everywhere: flux or current" : "on the whole");
 }
 
 static void say_falloff(struct words *words, const struct luxfall_suspect *suspect) {
@@ -84,9 +84,9 @@ static struct accused who(const struct luxfall_judgement *judgement) {
     return accused;
 }
 
-static void say_one_module(struct words *words, const struct bench *bench, const struct accused *accused) {
-    const struct luxfall_suspect *best = &bench->judgement.suspects[0];
-    const char *name = bench->scene->light.modules[accused->module[0]].name;
+static void say_one_module(struct words *words, const struct measured *measured, const struct accused *accused) {
+    const struct luxfall_suspect *best = &measured->judgement.suspects[0];
+    const char *name = measured->scene->light.modules[accused->module[0]].name;
     if (accused->aim && accused->level)
         say(words, "%.60s weak, blocked or aims wide", name);
     else if (accused->aim)
@@ -100,21 +100,31 @@ static void say_one_module(struct words *words, const struct bench *bench, const
             -100 * best->effect);
 }
 
-static void say_modules(struct words *words, const struct bench *bench) {
-    const struct luxfall_suspect *best = &bench->judgement.suspects[0];
-    const struct luxfall_module *modules = bench->scene->light.modules;
-    struct accused accused = who(&bench->judgement);
+/* With modules read alone there is no side of the field to speak of. */
+static bool all_read_together(const struct scene *scene) {
+    for (size_t i = 0; i < scene->reading_count; i++)
+        if (scene->readings[i].module)
+            return false;
+    return true;
+}
+
+static void say_modules(struct words *words, const struct measured *measured) {
+    const struct luxfall_suspect *best = &measured->judgement.suspects[0];
+    const struct luxfall_module *modules = measured->scene->light.modules;
+    struct accused accused = who(&measured->judgement);
     part(words);
-    say(words, "one side %.0f %% low", -100 * best->lowest);
-    if (accused.count == 0 || accused.count > NAMED_MAX) {
-        if (accused.side)
+    if (all_read_together(measured->scene)) {
+        say(words, "one side %.0f %% low", 100 * best->across);
+        if (accused.side && accused.count != 1)
             say(words, ", towards %.0f deg", degrees(accused.side->azimuth_rad));
-        say(words, ": a module weak, blocked or aimed wide, but the readings do not tell which; read each alone");
+        say(words, ": ");
+    }
+    if (accused.count == 0 || accused.count > NAMED_MAX) {
+        say(words, "a module weak, blocked or aimed wide, but the readings do not tell which; read each alone");
         return;
     }
-    say(words, ": ");
     if (accused.count == 1) {
-        say_one_module(words, bench, &accused);
+        say_one_module(words, measured, &accused);
         return;
     }
     say(words, "%.60s or %.60s weak, blocked or aims wide; read each alone", modules[accused.module[0]].name,
@@ -123,27 +133,27 @@ static void say_modules(struct words *words, const struct bench *bench) {
 
 /* ---- the line -------------------------------------------------------------------------------------------------- */
 
-static double furthest(const struct bench *bench) {
-    double residual = fabs(bench_residual(bench, bench->furthest));
+static double furthest(const struct measured *measured) {
+    double residual = fabs(measured_residual(measured, measured->furthest));
     return isfinite(residual) ? residual : 0;
 }
 
-void verdict_write(const struct bench *bench, char out[VERDICT_SIZE]) {
-    const struct luxfall_judgement *judgement = &bench->judgement;
+void verdict_write(const struct measured *measured, char out[VERDICT_SIZE]) {
+    const struct luxfall_judgement *judgement = &measured->judgement;
     struct words words = {out, 0};
-    bool pattern = judgement->suspect_count > 0, strays = furthest(bench) > METER;
+    bool pattern = judgement->suspect_count > 0, strays = furthest(measured) > METER;
     out[0] = '\0';
-    say_scale(&words, bench->fit.scale, !pattern && !strays);
+    say_scale(&words, measured->fit.scale, !pattern && !strays);
     if (pattern && judgement->suspects[0].pattern == LUXFALL_PATTERN_FALLOFF)
         say_falloff(&words, &judgement->suspects[0]);
     else if (pattern)
-        say_modules(&words, bench);
+        say_modules(&words, measured);
     else if (strays) {
         part(&words);
         say(&words,
             "single readings stray by up to %.0f %%, in no pattern that one cause explains: check place, "
             "level and zero of the meter",
-            100 * furthest(bench));
+            100 * furthest(measured));
     }
     if (words.used == 0)
         say(&words, "agrees within the meter's 5 %%");

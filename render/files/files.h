@@ -4,15 +4,15 @@
 
 #include "readings.h"
 
-/* The content of statistics.json; NULL out of memory. The caller owns the object. bench NULL: no readings. */
-json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
-                        const struct messages *warnings);
+/* The content of statistics.json; NULL out of memory. The caller owns the object. measured NULL: no readings. */
+json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result,
+                        const struct measured *measured, const struct messages *warnings);
 
 /* Flags of json_dumpf() for every JSON text of the program: a file and standard output carry the same bytes. */
 #define STATISTICS_DUMP (JSON_INDENT(2) | JSON_REAL_PRECISION(9))
 
 int file_statistics(const char *path, const struct scene *scene, const struct luxfall_result *result,
-                    const struct bench *bench, const struct messages *warnings, struct figure_error *error);
+                    const struct measured *measured, const struct messages *warnings, struct figure_error *error);
 int file_map_csv(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,
                  struct figure_error *error);
 int file_map_tiff(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,

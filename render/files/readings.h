@@ -8,7 +8,7 @@
 
 enum { VERDICT_SIZE = 700 };
 
-struct bench {
+struct measured {
     const struct scene *scene;
     struct luxfall_estimate *forecast; /* of each reading, lx */
     struct luxfall_scale_fit fit;
@@ -19,13 +19,13 @@ struct bench {
 };
 
 /* reading / forecast, and what is left of it when the scale is taken out; NaN where no light is forecast. */
-double bench_ratio(const struct bench *bench, size_t reading);
-double bench_residual(const struct bench *bench, size_t reading);
+double measured_ratio(const struct measured *measured, size_t reading);
+double measured_residual(const struct measured *measured, size_t reading);
 
 /* What was lit: "all", "ring 3", "all but ring 3". */
-void bench_lit(const struct bench *bench, size_t reading, char *out, size_t size);
+void measured_lit(const struct measured *measured, size_t reading, char *out, size_t size);
 
 /* The value of "readings" in statistics.json; NULL out of memory. */
-json_t *readings_json(const struct bench *bench);
-int file_readings_csv(const char *path, const struct bench *bench, struct figure_error *error);
+json_t *readings_json(const struct measured *measured);
+int file_readings_csv(const char *path, const struct measured *measured, struct figure_error *error);
 #endif

@@ -250,8 +250,8 @@ static void put_expense(struct writer *w, json_t *root, const struct scene *scen
     put(w, root, "currency", scene->currency != NULL ? text(scene->currency) : json_null());
 }
 
-json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result, const struct bench *bench,
-                        const struct messages *warnings) {
+json_t *statistics_json(const struct scene *scene, const struct luxfall_result *result,
+                        const struct measured *measured, const struct messages *warnings) {
     struct writer w = {.by_rays = result->method == LUXFALL_RAYS};
     json_t *root = json_object(), *modules = json_array(), *planes = json_array();
     put(&w, root, "luxfall", json_string(luxfall_version()));
@@ -266,8 +266,8 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
     for (size_t i = 0; i < result->plane_count; i++)
         append(&w, planes, plane_json(&w, scene, &result->planes[i]));
     put(&w, root, "planes", planes);
-    if (bench != NULL)
-        put(&w, root, "readings", readings_json(bench));
+    if (measured != NULL)
+        put(&w, root, "readings", readings_json(measured));
     put(&w, root, "assumptions", assumptions_json(&w, &scene->light));
     put(&w, root, "warnings", warnings_json(&w, warnings));
     if (w.lost) {
@@ -278,8 +278,8 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
 }
 
 int file_statistics(const char *path, const struct scene *scene, const struct luxfall_result *result,
-                    const struct bench *bench, const struct messages *warnings, struct figure_error *error) {
-    json_t *root = statistics_json(scene, result, bench, warnings);
+                    const struct measured *measured, const struct messages *warnings, struct figure_error *error) {
+    json_t *root = statistics_json(scene, result, measured, warnings);
     if (root == NULL)
         return figure_fail(error, 1, "%s could not be written: out of memory", path);
     struct whole_file file;

@@ -1,4 +1,4 @@
-#include "bench.h"
+#include "measured.h"
 
 #include "report.h"
 #include "text.h"
@@ -30,26 +30,26 @@ static void columns_free(struct columns *columns) {
     free(columns->forecast);
 }
 
-static void find_residuals(struct bench *bench) {
+static void find_residuals(struct measured *measured) {
     double squares = 0, most = -1;
     size_t count = 0;
-    for (size_t i = 0; i < bench->scene->reading_count; i++) {
-        double residual = bench_residual(bench, i);
+    for (size_t i = 0; i < measured->scene->reading_count; i++) {
+        double residual = measured_residual(measured, i);
         if (!isfinite(residual))
             continue;
         squares += residual * residual;
         count++;
         if (fabs(residual) > most) {
             most = fabs(residual);
-            bench->furthest = i;
+            measured->furthest = i;
         }
     }
-    bench->residual = count > 1 ? sqrt(squares / (double)(count - 1)) : NAN;
+    measured->residual = count > 1 ? sqrt(squares / (double)(count - 1)) : NAN;
 }
 
-static enum luxfall_status hold(struct bench *bench, struct columns *columns, const struct luxfall_options *options,
-                                struct luxfall_error *error) {
-    const struct scene *scene = bench->scene;
+static enum luxfall_status hold(struct measured *measured, struct columns *columns,
+                                const struct luxfall_options *options, struct luxfall_error *error) {
+    const struct scene *scene = measured->scene;
     size_t count = scene->reading_count;
     bool weighted = !isnan(scene->readings[0].u_lx);
     for (size_t i = 0; i < count; i++) {
@@ -59,21 +59,21 @@ static enum luxfall_status hold(struct bench *bench, struct columns *columns, co
     }
     const double *u = weighted ? columns->u : NULL;
     enum luxfall_status status =
-        luxfall_forecast_readings(&scene->light, count, columns->taken, options, bench->forecast, error);
+        luxfall_forecast_readings(&scene->light, count, columns->taken, options, measured->forecast, error);
     for (size_t i = 0; i < count; i++)
-        columns->forecast[i] = bench->forecast[i].value;
+        columns->forecast[i] = measured->forecast[i].value;
     if (status == LUXFALL_OK)
-        status = luxfall_scale_fit(count, columns->forecast, columns->lx, u, &bench->fit, error);
+        status = luxfall_scale_fit(count, columns->forecast, columns->lx, u, &measured->fit, error);
     if (status == LUXFALL_OK)
         status = luxfall_judge_readings(&scene->light, count, columns->taken, columns->forecast, columns->lx, u,
-                                        options, &bench->judgement, error);
+                                        options, &measured->judgement, error);
     return status;
 }
 
-enum luxfall_status bench_make(const struct scene *scene, const struct luxfall_options *options, struct bench *out,
-                               struct luxfall_error *error) {
+enum luxfall_status measured_make(const struct scene *scene, const struct luxfall_options *options,
+                                  struct measured *out, struct luxfall_error *error) {
     struct columns columns = {0};
-    *out = (struct bench){.scene = scene};
+    *out = (struct measured){.scene = scene};
     out->forecast = calloc(scene->reading_count, sizeof *out->forecast);
     enum luxfall_status status = LUXFALL_E_MEMORY;
     if (out->forecast && columns_make(scene->reading_count, &columns))
@@ -86,9 +86,9 @@ enum luxfall_status bench_make(const struct scene *scene, const struct luxfall_o
     return LUXFALL_OK;
 }
 
-void bench_release(struct bench *bench) {
-    free(bench->forecast);
-    *bench = (struct bench){0};
+void measured_release(struct measured *measured) {
+    free(measured->forecast);
+    *measured = (struct measured){0};
 }
 
 /* ---- the table ------------------------------------------------------------------------------------------------- */
@@ -120,8 +120,8 @@ static void percent_text(char out[TEXT_CELL], double part) {
         snprintf(out, TEXT_CELL, "-");
 }
 
-static void fill_cell(const struct bench *bench, size_t i, enum heading heading, char text[TEXT_CELL]) {
-    const struct scene_reading *reading = &bench->scene->readings[i];
+static void fill_cell(const struct measured *measured, size_t i, enum heading heading, char text[TEXT_CELL]) {
+    const struct scene_reading *reading = &measured->scene->readings[i];
     text[0] = '\0';
     switch (heading) {
     case PLACE:
@@ -131,7 +131,7 @@ static void fill_cell(const struct bench *bench, size_t i, enum heading heading,
         snprintf(text, TEXT_CELL, "%.6g mm", reading->taken.level_mm);
         break;
     case LIT:
-        bench_lit(bench, i, text, TEXT_CELL);
+        measured_lit(measured, i, text, TEXT_CELL);
         break;
     case CURRENT:
         if (!isnan(reading->current_a))
@@ -141,25 +141,25 @@ static void fill_cell(const struct bench *bench, size_t i, enum heading heading,
         format_lux(text, (struct luxfall_estimate){reading->lx, NAN});
         break;
     case FORECAST:
-        format_lux(text, bench->forecast[i]);
+        format_lux(text, measured->forecast[i]);
         break;
     case RATIO:
-        format_ratio(text, (struct luxfall_estimate){bench_ratio(bench, i), NAN});
+        format_ratio(text, (struct luxfall_estimate){measured_ratio(measured, i), NAN});
         break;
     case RESIDUAL:
-        percent_text(text, bench_residual(bench, i));
+        percent_text(text, measured_residual(measured, i));
         break;
     default:
         snprintf(text, TEXT_CELL, "%.*s", TEXT_CELL - 4, reading->note ? reading->note : "");
     }
 }
 
-static int print_table(const struct bench *bench, FILE *stream) {
+static int print_table(const struct measured *measured, FILE *stream) {
     struct text_table table;
     enum heading told[HEADINGS];
-    size_t columns = 0, rows = bench->scene->reading_count;
+    size_t columns = 0, rows = measured->scene->reading_count;
     for (int heading = 0; heading < HEADINGS; heading++)
-        if (is_told(bench->scene, (enum heading)heading))
+        if (is_told(measured->scene, (enum heading)heading))
             told[columns++] = (enum heading)heading;
     if (text_table_init(&table, rows + 1, columns) != 0)
         return 1;
@@ -167,7 +167,7 @@ static int print_table(const struct bench *bench, FILE *stream) {
         text_table_put(&table, 0, column, headings[told[column]]);
         for (size_t i = 0; i < rows; i++) {
             char text[TEXT_CELL];
-            fill_cell(bench, i, told[column], text);
+            fill_cell(measured, i, told[column], text);
             text_table_put(&table, i + 1, column, text);
         }
     }
@@ -178,9 +178,9 @@ static int print_table(const struct bench *bench, FILE *stream) {
 
 /* ---- lines ----------------------------------------------------------------------------------------------------- */
 
-static void print_head(const struct bench *bench, FILE *stream) {
+static void print_head(const struct measured *measured, FILE *stream) {
     char text[400];
-    const struct scene *scene = bench->scene;
+    const struct scene *scene = measured->scene;
     int used = snprintf(text, sizeof text, "%.200s, each the mean over a head of %.6g mm", scene->readings_file,
                         scene->head_mm);
     if (scene->dark_lx > 0)
@@ -189,21 +189,22 @@ static void print_head(const struct bench *bench, FILE *stream) {
     report_note(stream, "readings", text);
 }
 
-static void print_scale(const struct bench *bench, FILE *stream) {
+static void print_scale(const struct measured *measured, FILE *stream) {
     char text[400];
-    int used = snprintf(text, sizeof text, "%.3f", bench->fit.scale);
-    if (isfinite(bench->fit.scale_u))
-        used += snprintf(text + used, sizeof text - (size_t)used, ", standard uncertainty %.2g", bench->fit.scale_u);
+    int used = snprintf(text, sizeof text, "%.3f", measured->fit.scale);
+    if (isfinite(measured->fit.scale_u))
+        used +=
+            snprintf(text + used, sizeof text - (size_t)used, ", standard uncertainty %.2g", measured->fit.scale_u);
     snprintf(text + used, sizeof text - (size_t)used,
              ": read = scale x forecast by least squares%s; 0.7 to 1.1 is normal. Nothing else is fitted",
-             isnan(bench->scene->readings[0].u_lx) ? "" : " weighted by the uncertainties");
+             isnan(measured->scene->readings[0].u_lx) ? "" : " weighted by the uncertainties");
     report_note(stream, "scale", text);
-    if (isnan(bench->residual))
+    if (isnan(measured->residual))
         return;
     char place[TEXT_CELL];
-    place_text(place, &bench->scene->readings[bench->furthest]);
+    place_text(place, &measured->scene->readings[measured->furthest]);
     snprintf(text, sizeof text, "%.1f %% of the scaled forecast, root mean square; the furthest %+.1f %% at %s",
-             100 * bench->residual, 100 * bench_residual(bench, bench->furthest), place);
+             100 * measured->residual, 100 * measured_residual(measured, measured->furthest), place);
     report_note(stream, "residuals", text);
 }
 
@@ -230,8 +231,8 @@ static size_t repeated(const struct scene *scene, size_t first, double *spread) 
     return count;
 }
 
-static void print_repeated(const struct bench *bench, FILE *stream) {
-    const struct scene *scene = bench->scene;
+static void print_repeated(const struct measured *measured, FILE *stream) {
+    const struct scene *scene = measured->scene;
     for (size_t i = 0; i < scene->reading_count; i++) {
         double spread = NAN;
         size_t count = repeated(scene, i, &spread);
@@ -239,7 +240,7 @@ static void print_repeated(const struct bench *bench, FILE *stream) {
         if (count < 2 || !isfinite(spread))
             continue;
         place_text(place, &scene->readings[i]);
-        bench_lit(bench, i, lit, sizeof lit);
+        measured_lit(measured, i, lit, sizeof lit);
         snprintf(text, sizeof text, "%s with %s lit, %zu times: highest less lowest %.1f %% of their mean", place,
                  lit, count, 100 * spread);
         report_note(stream, "repeated", text);
@@ -260,8 +261,8 @@ static size_t alone(const struct scene *scene, const struct scene_reading *readi
 }
 
 /* Each module that was read alone: its readings over the scaled forecast. */
-static int print_levels(const struct bench *bench, FILE *stream) {
-    const struct scene *scene = bench->scene;
+static int print_levels(const struct measured *measured, FILE *stream) {
+    const struct scene *scene = measured->scene;
     char *text = NULL;
     size_t size = 0, told = 0;
     FILE *line = open_memstream(&text, &size);
@@ -271,8 +272,8 @@ static int print_levels(const struct bench *bench, FILE *stream) {
         double sum = 0;
         size_t count = 0;
         for (size_t i = 0; i < scene->reading_count; i++)
-            if (alone(scene, &scene->readings[i]) == m && isfinite(bench_residual(bench, i))) {
-                sum += 1 + bench_residual(bench, i);
+            if (alone(scene, &scene->readings[i]) == m && isfinite(measured_residual(measured, i))) {
+                sum += 1 + measured_residual(measured, i);
                 count++;
             }
         if (count > 0)
@@ -286,14 +287,14 @@ static int print_levels(const struct bench *bench, FILE *stream) {
     return good ? 0 : 1;
 }
 
-int bench_print(const struct bench *bench, FILE *stream) {
-    print_head(bench, stream);
-    if (print_table(bench, stream) != 0)
+int measured_print(const struct measured *measured, FILE *stream) {
+    print_head(measured, stream);
+    if (print_table(measured, stream) != 0)
         return 1;
-    print_scale(bench, stream);
-    print_repeated(bench, stream);
-    if (print_levels(bench, stream) != 0)
+    print_scale(measured, stream);
+    print_repeated(measured, stream);
+    if (print_levels(measured, stream) != 0)
         return 1;
-    report_note(stream, "verdict", bench->verdict);
+    report_note(stream, "verdict", measured->verdict);
     return 0;
 }
