@@ -21,32 +21,32 @@ enum quantity { AT_X, AT_Y, IN_LUX, U_OF_LUX, AT_LEVEL, AT_CURRENT, A_NOTE, LIT_
 static const struct column {
     const char *name;
     enum quantity quantity;
-    double unit;
+    double times, over; /* a division by 1000 gives the double that the scene gives for the same text */
 } columns[] = {
-    {"x_mm", AT_X, 1},
-    {"x_cm", AT_X, 10},
-    {"x_m", AT_X, 1000},
-    {"x_in", AT_X, 25.4},
-    {"y_mm", AT_Y, 1},
-    {"y_cm", AT_Y, 10},
-    {"y_m", AT_Y, 1000},
-    {"y_in", AT_Y, 25.4},
-    {"lux", IN_LUX, 1},
-    {"lx", IN_LUX, 1},
-    {"klx", IN_LUX, 1000},
-    {"fc", IN_LUX, FOOT_CANDLE_LX},
-    {"u_lux", U_OF_LUX, 1},
-    {"u_lx", U_OF_LUX, 1},
-    {"u_klx", U_OF_LUX, 1000},
-    {"u_fc", U_OF_LUX, FOOT_CANDLE_LX},
-    {"level_mm", AT_LEVEL, 1},
-    {"level_cm", AT_LEVEL, 10},
-    {"level_in", AT_LEVEL, 25.4},
-    {"current_mA", AT_CURRENT, 0.001},
-    {"current_A", AT_CURRENT, 1},
-    {"note", A_NOTE, 1},
-    {"module", LIT_MODULE, 1},
-    {"dark", DARK_MODULE, 1},
+    {"x_mm", AT_X, 1, 1},
+    {"x_cm", AT_X, 10, 1},
+    {"x_m", AT_X, 1000, 1},
+    {"x_in", AT_X, 25.4, 1},
+    {"y_mm", AT_Y, 1, 1},
+    {"y_cm", AT_Y, 10, 1},
+    {"y_m", AT_Y, 1000, 1},
+    {"y_in", AT_Y, 25.4, 1},
+    {"lux", IN_LUX, 1, 1},
+    {"lx", IN_LUX, 1, 1},
+    {"klx", IN_LUX, 1000, 1},
+    {"fc", IN_LUX, FOOT_CANDLE_LX, 1},
+    {"u_lux", U_OF_LUX, 1, 1},
+    {"u_lx", U_OF_LUX, 1, 1},
+    {"u_klx", U_OF_LUX, 1000, 1},
+    {"u_fc", U_OF_LUX, FOOT_CANDLE_LX, 1},
+    {"level_mm", AT_LEVEL, 1, 1},
+    {"level_cm", AT_LEVEL, 10, 1},
+    {"level_in", AT_LEVEL, 25.4, 1},
+    {"current_mA", AT_CURRENT, 1, 1000},
+    {"current_A", AT_CURRENT, 1, 1},
+    {"note", A_NOTE, 1, 1},
+    {"module", LIT_MODULE, 1, 1},
+    {"dark", DARK_MODULE, 1, 1},
 };
 enum { COLUMN_COUNT = sizeof columns / sizeof *columns };
 
@@ -56,7 +56,7 @@ struct bench {
     struct reader *reader;
     const struct node *node; /* of the scene: who names the table */
     int at[QUANTITIES];      /* column of the table, -1: not there */
-    double unit[QUANTITIES];
+    const struct column *as[QUANTITIES];
     double dark_lx, head_mm;
     struct scene_reading *readings;
 };
@@ -86,7 +86,7 @@ static bool name_column(struct bench *bench, size_t index) {
             return false;
         }
         *at = (int)index;
-        bench->unit[columns[i].quantity] = columns[i].unit;
+        bench->as[columns[i].quantity] = &columns[i];
         return true;
     }
     const char *near = nearest_word(cell->text, names);
@@ -290,7 +290,7 @@ static bool take_number(const struct bench *bench, size_t row, enum quantity qua
     double number = 0;
     if (!table_number(&bench->table, row, (size_t)bench->at[quantity], &number))
         return false;
-    *out = number * bench->unit[quantity];
+    *out = number * bench->as[quantity]->times / bench->as[quantity]->over;
     return true;
 }
 
@@ -346,32 +346,32 @@ static bool take_note(const struct bench *bench, size_t row, struct scene_readin
     return true;
 }
 
+static bool is_dark(const struct bench *bench, const struct scene_reading *reading, size_t module) {
+    return reading->taken.dark != NULL ? reading->taken.dark[module] : bench->scene->light.modules[module].dark;
+}
+
 /* ---- current --------------------------------------------------------------------------------------------------- */
 
 /* The flux of a lit module must be known at the current. */
 static bool current_is_known(const struct bench *bench, const struct table_cell *cell, double current_a,
                              const struct luxfall_module *module) {
     const struct storage *storage = bench->scene->storage;
-    const char *complaint = unknown_current(bench->reader->arena, &bench->scene->light.emitters[module->emitter],
-                                            storage->emitters[module->emitter].drive_file, current_a);
-    if (complaint != NULL)
-        table_tell(&bench->table, MESSAGE_ERROR, cell->place, "%s", complaint);
-    return complaint == NULL;
+    const char *why = unknown_current(bench->table.arena, &bench->scene->light.emitters[module->emitter],
+                                      storage->emitters[module->emitter].drive_file, current_a);
+    if (why != NULL)
+        table_tell(&bench->table, MESSAGE_ERROR, cell->place, "%s", why);
+    return why == NULL;
 }
 
-static bool is_lit(const struct bench *bench, const struct scene_reading *reading, size_t module) {
-    return !(reading->taken.dark != NULL ? reading->taken.dark[module] : bench->scene->light.modules[module].dark);
-}
-
-/* The current of every module while this was read; rows that follow each other with the same share one list. */
-static const double *currents_of(const struct bench *bench, size_t row, const struct scene_reading *reading) {
+/* The lit modules take the current; readings of one lighting and current share the list. */
+static const double *currents_of(const struct bench *bench, size_t row, const struct scene_reading *now) {
     const struct luxfall_scene *light = &bench->scene->light;
-    const struct scene_reading *before = row > 0 ? &bench->readings[row - 1] : NULL;
-    if (before != NULL && before->current_a == reading->current_a && before->taken.dark == reading->taken.dark)
-        return before->taken.current_a;
-    double *list = arena_take(bench->reader->arena, light->module_count, sizeof *list);
+    for (size_t i = 0; i < row; i++)
+        if (bench->readings[i].current_a == now->current_a && bench->readings[i].taken.dark == now->taken.dark)
+            return bench->readings[i].taken.current_a;
+    double *list = arena_take(bench->table.arena, light->module_count, sizeof *list);
     for (size_t m = 0; list != NULL && m < light->module_count; m++)
-        list[m] = is_lit(bench, reading, m) ? reading->current_a : light->modules[m].current_a;
+        list[m] = is_dark(bench, now, m) ? light->modules[m].current_a : now->current_a;
     return list;
 }
 
@@ -389,7 +389,7 @@ static bool take_current(const struct bench *bench, size_t row, struct scene_rea
     }
     const struct luxfall_scene *light = &bench->scene->light;
     for (size_t m = 0; m < light->module_count; m++)
-        if (is_lit(bench, out, m) && !current_is_known(bench, cell, out->current_a, &light->modules[m]))
+        if (!is_dark(bench, out, m) && !current_is_known(bench, cell, out->current_a, &light->modules[m]))
             return false;
     out->taken.current_a = currents_of(bench, row, out);
     return out->taken.current_a != NULL;

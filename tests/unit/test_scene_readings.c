@@ -141,7 +141,8 @@ static void what_is_refused(void **state) {
         {"x_mm,y_mm,lux,module,dark\n0,0,5,ring 1,ring\n", "b.csv:2:14: error: no module is lit here"},
         {"x_mm,y_mm,lux,current_mA\n0,0,5,0\n", "b.csv:2:7: error: a current of 0 A; it must be above 0"},
         {"x_mm,y_mm,lux,current_mA\n0,0,5,500\n",
-         "b.csv:2:7: error: read at 500 mA, but the flux of the emitter 'die' is known at 350 mA alone"},
+         "b.csv:2:7: error: emitter 'die' is known at 350 mA alone, not at 500 mA: flux does not grow with the "
+         "current in proportion; 'drive: led.csv' takes a table of currents"},
         {"# meter_aperture_mm: ten\nx_mm,y_mm,lux\n0,0,5\n", "b.csv:1:3: error: '# meter_aperture_mm: ten': a number "
                                                              "from 0.1 to 1000 is expected; the unit stands in the "
                                                              "name"},
@@ -178,13 +179,13 @@ static void a_head_must_be_known(void **state) {
 static void the_key_is_read_as_written(void **state) {
     (void)state;
     assert_slip("seed: 1", "readings: b.csv", "s.yaml:14:11: error: no other file is opened here");
-    assert_slip("seed: 1", "readings: {head: 10 mm}", "s.yaml:14:1: error: 'readings' needs 'file'");
+    assert_slip("seed: 1", "readings: {head: 10 mm}", "s.yaml:14:1: error: missing key 'file'");
     assert_slip("seed: 1", "readings: {file: b.csv, heads: 10 mm}",
                 "s.yaml:14:25: error: unknown key 'heads' in readings; did you mean 'head'?");
     assert_slip("seed: 1", "readings: {file: b.csv, head: 10}",
                 "s.yaml:14:31: error: '10' has no unit; a length takes um, mm, cm, m or in, for instance 10 mm");
     assert_slip("seed: 1", "readings: {file: b.csv, head: 2 m}",
-                "s.yaml:14:31: error: 'head' is 2 m; it must lie from 0.1 mm to 1 m");
+                "s.yaml:14:31: error: 'head' is 2000 mm; it must be at least 0.1 mm and at most 1000 mm");
 }
 
 int main(void) {
