@@ -508,8 +508,8 @@ struct luxfall_suspect {
     double chance;      /* that noise alone would do as well, with all that was tried counted */
 };
 
-/* Causes that explain the readings clearly better than chance, the best first; one that another beats by odds of ten
- * to one is left out. Nothing but the scale is fitted. METHODS sec. 11. */
+/* Causes that explain the readings clearly better than chance, the best first; one that another beats by odds of
+ * twenty to one is left out. Nothing but the scale is fitted. METHODS sec. 11. */
 #define LUXFALL_SUSPECTS_MAX 16
 struct luxfall_judgement {
     size_t used; /* readings judged: those with at least 5 % of the highest forecast; under five nothing is judged */

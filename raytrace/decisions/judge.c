@@ -10,13 +10,23 @@ enum { READINGS_MIN = 5, MODULES_TOLD = 64 };
 static const double BRIGHT_SHARE = 0.05; /* of the highest forecast: darker readings are a meter's weak ground */
 static const double PROBE_RAD = PI / 180;
 /* A pattern worth a word, a chance that is none, and odds (as twice their logarithm) that leave a cause out. */
-static const double EFFECT_MIN = 0.02, CHANCE_MAX = 0.01, ODDS = 2 * 2.302585092994046;
+static const double EFFECT_MIN = 0.02, CHANCE_MAX = 0.01, ODDS = 2 * 2.995732273553991;
 static const double NOISE_FLOOR = 0.002;         /* a meter's last digit, and what a straight line misses */
-static const double AIM_MAX_RAD = 12 * PI / 180; /* beyond these a cause is no cause */
+static const double AIM_MAX_RAD = 6 * PI / 180; /* beyond these a cause is no cause */
 static const double LEVEL_MIN = -1.2, LEVEL_MAX = 0.5;
 
 enum column { SQUARE, ACROSS, UP, FIRST_OF_MODULES };
-enum module_column { LEVEL, LEAN_X, LEAN_Y, MODULE_COLUMNS };
+enum module_column {
+    LEVEL,
+    LEAN_X,
+    LEAN_Y,
+    LEAN_XX,
+    LEAN_YY,
+    SEEN_COLUMNS,
+    BENT_X = SEEN_COLUMNS,
+    BENT_Y,
+    MODULE_COLUMNS
+};
 
 struct evidence {
     size_t count;   /* readings that are judged */
@@ -50,17 +60,19 @@ static struct luxfall_pose leant(struct luxfall_pose pose, struct luxfall_vec to
     return pose;
 }
 
-/* Light of the lamp and what it gains when it leans along x and along y, for a radian. */
+/* Light of the lamp and what it gains when it leans along x and along y: by a radian, and by its square. */
 static void see_lamp(const struct sitting *sitting, const struct luxfall_reading *reading, const struct lamp *lamp,
-                     double out[MODULE_COLUMNS]) {
+                     double out[SEEN_COLUMNS]) {
     static const struct luxfall_vec ways[] = {{1, 0, 0}, {0, 1, 0}};
     out[LEVEL] = sitting_lx(sitting, reading, lamp);
     for (int way = 0; way < 2; way++) {
-        struct lamp on = *lamp, back = *lamp;
-        on.pose = leant(lamp->pose, ways[way], PROBE_RAD);
-        back.pose = leant(lamp->pose, ways[way], -PROBE_RAD);
-        out[LEAN_X + way] =
-            (sitting_lx(sitting, reading, &on) - sitting_lx(sitting, reading, &back)) / (2 * PROBE_RAD);
+        struct lamp turned = *lamp;
+        turned.pose = leant(lamp->pose, ways[way], PROBE_RAD);
+        double on = sitting_lx(sitting, reading, &turned);
+        turned.pose = leant(lamp->pose, ways[way], -PROBE_RAD);
+        double back = sitting_lx(sitting, reading, &turned);
+        out[LEAN_X + way] = (on - back) / (2 * PROBE_RAD);
+        out[LEAN_XX + way] = (on + back - 2 * out[LEVEL]) / (PROBE_RAD * PROBE_RAD);
     }
 }
 
@@ -76,9 +88,9 @@ static void see_sitting(const struct question *question, const struct sitting *s
         size_t i = sitting->index[k], at = question->place[i];
         for (size_t l = 0; at != SIZE_MAX && l < sitting->stage.lamp_count; l++) {
             const struct lamp *lamp = &sitting->stage.lamps[l];
-            double seen[MODULE_COLUMNS];
+            double seen[SEEN_COLUMNS];
             see_lamp(sitting, &question->all->readings[i], lamp, seen);
-            for (int column = 0; column < MODULE_COLUMNS; column++)
+            for (int column = 0; column < SEEN_COLUMNS; column++)
                 module_column(evidence, lamp->module, (enum module_column)column)[at] =
                     seen[column] / question->forecast[i];
         }
@@ -125,6 +137,31 @@ static bool fit(const struct evidence *evidence, struct trial *trial) {
     trial->left = fmin(1, 1 - (trial->by_u * ur + trial->by_v * vr) / evidence->squares);
     trial->score = n * log(trial->left) + (v ? 2 : 1) * log(n);
     return trial->left > 0;
+}
+
+/* Half the curvature of a lean of by_u and by_v goes into the columns; a beam whose profile is a product of one over
+ * x and one over y, as the bell, gains L_x L_y / L where it leans both ways. */
+static void bend(const struct evidence *evidence, size_t module, double by_u, double by_v) {
+    for (size_t i = 0; i < evidence->count; i++) {
+        double column[MODULE_COLUMNS];
+        for (int k = LEVEL; k < SEEN_COLUMNS; k++)
+            column[k] = module_column(evidence, module, (enum module_column)k)[i];
+        double both = column[LEVEL] > 0 ? column[LEAN_X] * column[LEAN_Y] / column[LEVEL] : 0;
+        module_column(evidence, module, BENT_X)[i] = column[LEAN_X] + (by_u * column[LEAN_XX] + by_v * both) / 2;
+        module_column(evidence, module, BENT_Y)[i] = column[LEAN_Y] + (by_v * column[LEAN_YY] + by_u * both) / 2;
+    }
+}
+
+/* An aim is off by degrees, where light over lean is no straight line: fitted anew along its curve, a few times. */
+static bool fit_aim(const struct evidence *evidence, struct trial *trial) {
+    enum { TIMES = 4 };
+    bool good = true;
+    for (int i = 0; i < TIMES && good; i++) {
+        double lean = hypot(trial->by_u, trial->by_v), kept = lean > AIM_MAX_RAD ? AIM_MAX_RAD / lean : 1;
+        bend(evidence, trial->suspect.module, kept * trial->by_u, kept * trial->by_v);
+        good = fit(evidence, trial);
+    }
+    return good;
 }
 
 static double fitted(const struct evidence *evidence, const struct trial *trial, size_t i) {
@@ -198,8 +235,8 @@ static struct trial trial_of(const struct evidence *evidence, size_t number) {
         return (struct trial){.suspect = suspect, .u = module_column(evidence, module, LEVEL)};
     suspect.pattern = LUXFALL_PATTERN_AIM;
     return (struct trial){.suspect = suspect,
-                          .u = module_column(evidence, module, LEAN_X),
-                          .v = module_column(evidence, module, LEAN_Y)};
+                          .u = module_column(evidence, module, BENT_X),
+                          .v = module_column(evidence, module, BENT_Y)};
 }
 
 /* trials: the best first. The best must be clear of chance and worth a word; those that it does not beat stand beside
@@ -225,7 +262,8 @@ static void choose(const struct evidence *evidence, struct trial *trials, struct
     for (size_t number = 0; number < wanted; number++) {
         trials[count] = trial_of(evidence, number);
         int k = trials[count].v ? 2 : 1, dof = (int)evidence->count - 1 - k;
-        if (dof < 1 || !fit(evidence, &trials[count]))
+        bool aim = trials[count].suspect.pattern == LUXFALL_PATTERN_AIM;
+        if (dof < 1 || !(aim ? fit_aim : fit)(evidence, &trials[count]))
             continue;
         trials[count].suspect.chance = chance_of_f(trials[count].left, k, dof);
         count++;

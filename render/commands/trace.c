@@ -86,7 +86,9 @@ const struct command command_trace = {
     .about =
         "Traces the scene and prints where its light falls: for every level the spot and its visible edge, for every "
         "field the centre, how even it is and how much light lands in it, each with its 95 % band, and what became "
-        "of all lumens.\n\n"
+        "of all lumens. A scene that names readings of a meter has each of them beside the forecast over its head, "
+        "the "
+        "one scale factor between the two, and a line of verdict; with --out also readings.csv.\n\n"
         "By default rays are launched until the scene's accuracy is reached. Warnings, the progress line (on a "
         "terminal only) and errors go to standard error. Ctrl-C leaves nothing half-written.",
     .words_min = 1,

@@ -9,7 +9,7 @@
  * (common practice, no source) */
 static const double METER = 0.05, SCALE_LOW = 0.7, SCALE_HIGH = 1.1;
 static const double DEAD = -0.85; /* of a module's light */
-enum { JUDGED_FROM = 5, NAMED_MAX = 2 };
+enum { JUDGED_FROM = 5, NAMED_MAX = 3 };
 
 struct words {
     char *text;
@@ -127,8 +127,9 @@ static void say_modules(struct words *words, const struct measured *measured) {
         say_one_module(words, measured, &accused);
         return;
     }
-    say(words, "%.60s or %.60s weak, blocked or aims wide; read each alone", modules[accused.module[0]].name,
-        modules[accused.module[1]].name);
+    for (size_t i = 0; i < accused.count; i++)
+        say(words, "%s%.60s", i == 0 ? "" : i + 1 < accused.count ? ", " : " or ", modules[accused.module[i]].name);
+    say(words, " weak, blocked or aims wide; read each alone");
 }
 
 /* ---- the line -------------------------------------------------------------------------------------------------- */
