@@ -77,7 +77,7 @@ static void mistakes_are_told_at_their_cell(void **state) {
     done(&outcome);
     outcome = run("rm bench-readings.csv; luxfall trace s.yaml");
     assert_int_equal(outcome.status, 2);
-    assert_non_null(strstr(outcome.err, "s.yaml:34:11: error: cannot read 'bench-readings.csv': No such file"));
+    assert_non_null(strstr(outcome.err, "s.yaml:35:11: error: cannot read 'bench-readings.csv': No such file"));
     done(&outcome);
     assert_null(read_file("none/statistics.json"));
 }
