@@ -337,13 +337,13 @@ static void change_modules(const struct change *change, struct node **slot, cons
         reader_error(change->reader, &place, "no module of the scene has a lens that this could replace");
 }
 
-static void change_every_module(struct reader *reader, const char *key, const char *path, const char *sign,
-                                const char *text) {
+static void change_every_module(struct reader *reader, const char *origin, const char *key, const char *path,
+                                const char *sign, const char *text) {
     struct node *root = reader->root;
     struct change change = {.reader = reader};
     size_t i = key_index(root, "modules");
     if (i == root->count || root->items[i]->kind != NODE_LIST ||
-        !open_change(&change, reader->changes->origin, path, sign, text))
+        !open_change(&change, origin != NULL ? origin : reader->changes->origin, path, sign, text))
         return;
     root = copied(reader->arena, root);
     if (root == NULL)
@@ -404,9 +404,9 @@ void change_rest(struct reader *reader) {
     char current[64];
     quantity_write(changes->current_a, CURRENT, current, sizeof current);
     if (changes->emitter != NULL)
-        change_every_module(reader, "emitter", "", "", changes->emitter);
+        change_every_module(reader, changes->emitter_origin, "emitter", "", "", changes->emitter);
     if (changes->lens != NULL)
-        change_every_module(reader, "lens", "", "", changes->lens);
+        change_every_module(reader, NULL, "lens", "", "", changes->lens);
     if (changes->current_a > 0)
-        change_every_module(reader, "current", "current", " ", current);
+        change_every_module(reader, changes->current_origin, "current", "current", " ", current);
 }

@@ -130,6 +130,10 @@ static void warn_of_limit(struct reader *reader, const struct node *at, const st
 static bool settle_current(struct reader *reader, const struct node *at, const struct emitter_entry *emitter,
                            double *current_a) {
     const struct luxfall_drive *drive = &emitter->value.drive;
+    if (reader->changes != NULL && reader->changes->current_open) {
+        *current_a = drive->count > 0 ? drive->current_a[0] : 0;
+        return true;
+    }
     if (*current_a == 0 && drive->count > 1) {
         reader_error(reader, at, "no 'current' for this module: emitter '%.60s' is known from %s to %s (%.80s)",
                      emitter->value.name, AMPS(drive->current_a[0]), AMPS(drive->current_a[drive->count - 1]),

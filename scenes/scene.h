@@ -135,7 +135,9 @@ struct scene_changes {
     const char *lens;    /* every group that names a lens takes this one; NULL: as written */
     const char *emitter; /* every group takes this one; NULL: as written */
     double current_a;    /* every group takes this current; 0: as written */
+    bool current_open;   /* any current that is known will do, whatever is written: to ask for watts */
     const char *origin;  /* who says so */
+    const char *emitter_origin, *current_origin; /* and who says these, where it is somebody else; NULL: the same */
     size_t edit_count;
     const struct scene_edit *edits;
 };

@@ -1,152 +1,266 @@
 #include "comparison.h"
 
+#include "render/files/files.h"
 #include "report.h"
-#include "text.h"
 
 #include <math.h>
 #include <string.h>
 
-/* A column: how it is shown, and which value is the best. A spot has no best size. */
-enum best { BEST_NONE, BEST_HIGHEST, BEST_NEAREST_ONE };
-struct column {
-    const char *heading;
-    void (*format)(char out[FORMAT_SIZE], struct luxfall_estimate value);
-    enum best best;
+/* ---- values ---------------------------------------------------------------------------------------------------- */
+
+/* In the order of reading, under headings that leave room for many columns. */
+static const struct {
+    const char *name, *heading;
+} shown[] = {
+    {"map centre", "centre"},
+    {"spot", "spot at 50 %"},
+    {"visible edge", "visible edge"},
+    {"watts", "power"},
+    {"price", "price"},
+    {"centre", "centre"},
+    {"U0", "U0"},
+    {"edge/centre", "edge/centre"},
+    {"lumens", "lumens in it"},
+    {"wasted", "wasted"},
+    {"lux per watt", "lux/W"},
+    {"lux per price", "lux/price"},
 };
 
-static const struct column plane_columns[] = {
-    {"centre", format_lux, BEST_HIGHEST},
-    {"spot at 50 %", format_mm, BEST_NONE},
-    {"visible edge", format_mm, BEST_NONE},
-};
-static const struct column field_columns[] = {
-    {"centre", format_lux, BEST_HIGHEST},
-    {"darkest/average", format_ratio, BEST_HIGHEST},
-    {"edge/centre", format_ratio, BEST_NEAREST_ONE},
-    {"light in it", format_share, BEST_HIGHEST},
-};
-
-static struct luxfall_estimate of_plane(const struct luxfall_plane_result *plane, size_t column) {
-    const struct luxfall_estimate values[] = {plane->centre_lx, plane->half_peak_diameter_mm,
-                                              plane->tenth_peak_diameter_mm};
-    return values[column];
+const char *comparison_currency(const struct candidates *candidates) {
+    const char *currency = candidates->items[0].traced.scene->currency;
+    for (size_t i = 1; currency && i < candidates->count; i++) {
+        const char *other = candidates->items[i].traced.scene->currency;
+        currency = other && strcmp(other, currency) == 0 ? currency : NULL;
+    }
+    return currency;
 }
 
-static struct luxfall_estimate of_field(const struct luxfall_field_result *field, size_t column) {
-    const struct luxfall_estimate values[] = {field->centre_lx, field->minimum_over_average, field->edge_over_centre,
-                                              field->utilisation};
-    return values[column];
+/* "price, EUR", "lux/EUR". */
+static void put_heading(const struct candidates *candidates, const char *heading, char cell[TEXT_CELL]) {
+    const char *currency = comparison_currency(candidates), *price = strstr(heading, "price");
+    if (price == heading && currency)
+        snprintf(cell, TEXT_CELL, "price, %.20s", currency);
+    else if (price && currency)
+        snprintf(cell, TEXT_CELL, "%.*s%.20s", (int)(price - heading), heading, currency);
+    else
+        snprintf(cell, TEXT_CELL, "%s", heading);
 }
+
+struct luxfall_estimate comparison_value(const struct candidate *candidate, const struct statistic *statistic,
+                                         size_t plane, const char *field) {
+    const struct traced *traced = &candidate->traced;
+    const struct luxfall_scene *light = &traced->scene->light;
+    struct statistic_source source = {traced->scene, traced->result, plane, 0};
+    while (field && source.field < light->field_count && strcmp(light->fields[source.field].name, field) != 0)
+        source.field++;
+    if (field && source.field == light->field_count)
+        return (struct luxfall_estimate){NAN, NAN};
+    return statistic->of(&source);
+}
+
+static bool known_of(const struct candidate *candidate, const struct statistic *statistic) {
+    const struct luxfall_scene *light = &candidate->traced.scene->light;
+    bool of_field = statistic->scope == OF_FIELD;
+    for (size_t plane = 0; plane < light->target.level_count; plane++)
+        for (size_t i = 0; i < (of_field ? light->field_count : 1); i++)
+            if (!isnan(comparison_value(candidate, statistic, plane, of_field ? light->fields[i].name : NULL).value))
+                return true;
+    return false;
+}
+
+struct columns comparison_columns(const struct candidates *candidates, bool of_field) {
+    struct columns columns = {0};
+    for (size_t i = 0; i < sizeof shown / sizeof *shown; i++) {
+        const struct statistic *statistic = statistic_named(shown[i].name);
+        bool known = false;
+        if ((statistic->scope == OF_FIELD) != of_field)
+            continue;
+        for (size_t k = 0; k < candidates->count && !known; k++)
+            known = known_of(&candidates->items[k], statistic);
+        if (!known)
+            continue;
+        columns.headings[columns.count] = shown[i].heading;
+        columns.items[columns.count++] = statistic;
+    }
+    return columns;
+}
+
+/* ---- the best of a column -------------------------------------------------------------------------------------- */
 
 /* How far from the best that could be; less is better. */
-static double lack(enum best best, double value) {
-    return best == BEST_NEAREST_ONE ? fabs(value - 1) : -value;
+static double lack(enum statistic_best best, double value) {
+    return best == BEST_NEAREST_ONE ? fabs(value - 1) : best == BEST_LOWEST ? value : -value;
 }
 
-static size_t find_best(const struct text_table *table, enum best best, const struct luxfall_estimate *values) {
-    size_t first = table->rows;
-    for (size_t i = 0; i + 1 < table->rows; i++)
+static size_t find_best(size_t count, enum statistic_best best, const struct luxfall_estimate *values) {
+    size_t first = count;
+    for (size_t i = 0; i < count; i++)
         if (isfinite(values[i].value) &&
-            (first == table->rows || lack(best, values[i].value) < lack(best, values[first].value)))
+            (first == count || lack(best, values[i].value) < lack(best, values[first].value)))
             first = i;
     return first;
 }
 
-/* Marks the best of a column, and those that their bands, or the digits shown, do not tell from it. */
-static void mark_best(const struct text_table *table, size_t column, enum best best,
+/* Marks the best of a column, and those that their bands, or the digits shown, do not tell from it; but not where
+ * this is every one of them. */
+static void mark_best(const struct text_table *table, size_t column, enum statistic_best best,
                       const struct luxfall_estimate *values) {
-    size_t first = find_best(table, best, values);
-    if (best == BEST_NONE || first == table->rows)
+    size_t count = table->rows - 1, first = find_best(count, best, values), marks = 0;
+    bool marked[CANDIDATES_MAX];
+    if (best == BEST_NONE || first == count)
         return;
-    char shown[TEXT_CELL];
-    memcpy(shown, text_table_cell(table, first + 1, column), sizeof shown);
-    for (size_t i = 0; i + 1 < table->rows; i++) {
+    for (size_t i = 0; i < count; i++) {
         double band =
             hypot(isnan(values[i].u95) ? 0 : values[i].u95, isnan(values[first].u95) ? 0 : values[first].u95);
+        marked[i] = strcmp(text_table_cell(table, i + 1, column), text_table_cell(table, first + 1, column)) == 0 ||
+                    lack(best, values[i].value) - lack(best, values[first].value) <= band;
+        marks += marked[i];
+    }
+    for (size_t i = 0; i < count && marks < count; i++) {
         char *cell = text_table_cell(table, i + 1, column);
         size_t used = strlen(cell);
-        if (i == first || strcmp(cell, shown) == 0 ||
-            lack(best, values[i].value) - lack(best, values[first].value) <= band)
+        if (marked[i])
             snprintf(cell + used, TEXT_CELL - used, " *");
     }
 }
 
-static bool same_field(const struct luxfall_field *a, const struct luxfall_field *b) {
-    return strcmp(a->name, b->name) == 0;
+/* ---- blocks ---------------------------------------------------------------------------------------------------- */
+
+/* One block of the table: the candidates' maps and lamps (field NULL), or their fields of one name. */
+struct block {
+    const struct candidates *candidates;
+    const struct columns *columns;
+    size_t plane;
+    const char *field;
+};
+
+typedef void table_printer(const struct text_table *table, FILE *stream);
+
+static void print_plain(const struct text_table *table, FILE *stream) {
+    text_table_print(table, "  ", stream);
 }
 
-/* The field of that name in a candidate's scene; NULL: it has none. */
-static const struct luxfall_field_result *find_field(const struct traced *traced, size_t plane,
-                                                     const struct luxfall_field *wanted) {
-    for (size_t i = 0; i < traced->scene->light.field_count; i++)
-        if (same_field(&traced->scene->light.fields[i], wanted))
-            return &traced->result->planes[plane].fields[i];
-    return NULL;
-}
-
-/* One block of the table: the candidates' planes (field NULL), or their fields of one name. */
-static int print_block(const struct comparison *comparison, size_t plane, const struct luxfall_field *field) {
-    const struct column *columns = field ? field_columns : plane_columns;
-    size_t column_count = field ? sizeof field_columns / sizeof *columns : sizeof plane_columns / sizeof *columns;
+static int print_block(const struct block *block, table_printer *print, FILE *stream) {
     struct text_table table;
-    if (text_table_init(&table, comparison->count + 1, column_count + 1) != 0)
-        return comparison_out_of_memory();
-    text_table_put(&table, 0, 0, field ? field->name : "whole map");
-    for (size_t i = 0; i < comparison->count; i++)
-        text_table_put(&table, i + 1, 0, comparison->names[i]);
-    for (size_t column = 0; column < column_count; column++) {
+    size_t count = block->candidates->count;
+    if (text_table_init(&table, count + 1, block->columns->count + 1) != 0)
+        return EXIT_MACHINE;
+    text_table_put(&table, 0, 0, block->field ? block->field : "whole map");
+    for (size_t i = 0; i < count; i++)
+        text_table_put(&table, i + 1, 0, block->candidates->items[i].name);
+    for (size_t column = 0; column < block->columns->count; column++) {
+        const struct statistic *statistic = block->columns->items[column];
         struct luxfall_estimate values[CANDIDATES_MAX];
-        text_table_put(&table, 0, column + 1, columns[column].heading);
-        for (size_t i = 0; i < comparison->count; i++) {
-            const struct traced *traced = &comparison->traced[i];
-            const struct luxfall_field_result *found = field ? find_field(traced, plane, field) : NULL;
-            values[i] = field ? found ? of_field(found, column) : (struct luxfall_estimate){NAN, NAN}
-                              : of_plane(&traced->result->planes[plane], column);
-            columns[column].format(text_table_cell(&table, i + 1, column + 1), values[i]);
+        put_heading(block->candidates, block->columns->headings[column], text_table_cell(&table, 0, column + 1));
+        for (size_t i = 0; i < count; i++) {
+            values[i] = comparison_value(&block->candidates->items[i], statistic, block->plane, block->field);
+            statistic->format(text_table_cell(&table, i + 1, column + 1), values[i]);
         }
-        mark_best(&table, column + 1, columns[column].best, values);
+        mark_best(&table, column + 1, statistic->best, values);
     }
-    putchar('\n');
-    text_table_print(&table, "  ", stdout);
+    fputc('\n', stream);
+    print(&table, stream);
     text_table_release(&table);
     return 0;
 }
 
-/* A block for the plane and one for every field, those that only later candidates have included. */
-static int print_plane_blocks(const struct comparison *comparison, size_t plane) {
-    int status = print_block(comparison, plane, NULL);
-    for (size_t i = 0; i < comparison->count; i++) {
-        const struct luxfall_scene *light = &comparison->traced[i].scene->light;
+static bool has_field(const struct candidate *candidate, const char *name) {
+    const struct luxfall_scene *light = &candidate->traced.scene->light;
+    for (size_t i = 0; i < light->field_count; i++)
+        if (strcmp(light->fields[i].name, name) == 0)
+            return true;
+    return false;
+}
+
+/* A block for every field, those that only later candidates have included. */
+static int print_fields(struct block block, table_printer *print, FILE *stream) {
+    int status = 0;
+    for (size_t i = 0; i < block.candidates->count; i++) {
+        const struct luxfall_scene *light = &block.candidates->items[i].traced.scene->light;
         for (size_t j = 0; status == 0 && j < light->field_count; j++) {
-            bool shown = false;
+            bool told = false;
             for (size_t k = 0; k < i; k++)
-                shown |= find_field(&comparison->traced[k], plane, &light->fields[j]) != NULL;
-            if (!shown)
-                status = print_block(comparison, plane, &light->fields[j]);
+                told |= has_field(&block.candidates->items[k], light->fields[j].name);
+            block.field = light->fields[j].name;
+            if (!told)
+                status = print_block(&block, print, stream);
         }
     }
     return status;
 }
 
-int comparison_print(const struct comparison *comparison) {
-    const struct traced *first = &comparison->traced[0];
+static int print_planes(const struct candidates *candidates, const char *heading, table_printer *print,
+                        FILE *stream) {
+    const struct luxfall_target *target = &candidates->items[0].traced.scene->light.target;
+    struct columns of_map = comparison_columns(candidates, false), of_field = comparison_columns(candidates, true);
     int status = 0;
-    puts(first->scene->title);
-    for (size_t plane = 0; status == 0 && plane < first->result->plane_count; plane++) {
-        if (first->result->plane_count > 1)
-            printf("\nlevel %g mm\n", first->result->planes[plane].level_mm);
-        status = print_plane_blocks(comparison, plane);
+    for (size_t plane = 0; status == 0 && plane < target->level_count; plane++) {
+        if (target->level_count > 1)
+            fprintf(stream, "\n%slevel %g mm\n", heading, target->level_mm[plane]);
+        status = print_block(&(struct block){candidates, &of_map, plane, NULL}, print, stream);
+        if (status == 0)
+            status = print_fields((struct block){candidates, &of_field, plane, NULL}, print, stream);
     }
+    return status;
+}
+
+static int print_notes(const struct candidates *candidates, FILE *stream) {
+    struct report_entry entries[CANDIDATES_MAX];
+    for (size_t i = 0; i < candidates->count; i++) {
+        const struct candidate *candidate = &candidates->items[i];
+        entries[i] = (struct report_entry){candidate->traced.scene, candidate->traced.result, candidate->name};
+    }
+    return report_print_notes(entries, candidates->count, stream) == 0 ? 0 : EXIT_MACHINE;
+}
+
+/* ---- on the terminal and in a build log ------------------------------------------------------------------------ */
+
+static const char stars[] = "* the best of its column, or not to be told from it. U0: darkest/average";
+
+const char *comparison_title(const struct candidates *candidates) {
+    const char *title = candidates->items[0].traced.scene->title;
+    for (size_t i = 1; i < candidates->count; i++)
+        if (strcmp(candidates->items[i].traced.scene->title, title) != 0)
+            return "Lamps compared";
+    return title;
+}
+
+int comparison_print(const struct candidates *candidates) {
+    puts(comparison_title(candidates));
+    int status = print_planes(candidates, "", print_plain, stdout);
+    if (status == 0) {
+        printf("\n%s\n", stars);
+        status = print_notes(candidates, stdout);
+    }
+    return status;
+}
+
+static void print_markdown_scenes(const struct candidates *candidates, FILE *stream) {
+    fprintf(stream, "\nForecast by luxfall %s of", luxfall_version());
+    for (size_t i = 0; i < candidates->count; i++) {
+        const char *path = candidates->items[i].traced.path;
+        bool told = false;
+        for (size_t k = 0; k < i; k++)
+            told |= strcmp(candidates->items[k].traced.path, path) == 0;
+        if (!told)
+            fprintf(stream, "%s `%s`", i ? "," : "", path);
+    }
+    fprintf(stream, ", seed %llu.\n", (unsigned long long)candidates->items[0].traced.result->seed);
+}
+
+int comparison_markdown(const char *path, const struct candidates *candidates, struct figure_error *error) {
+    struct whole_file file;
+    int status = whole_file_begin(&file, path, error);
     if (status)
         return status;
-    puts("\n* the best of its column, or not to be told from it");
-    struct report_entry entries[CANDIDATES_MAX];
-    for (size_t i = 0; i < comparison->count; i++)
-        entries[i] =
-            (struct report_entry){comparison->traced[i].scene, comparison->traced[i].result, comparison->names[i]};
-    if (report_print_notes(entries, comparison->count, stdout) != 0) {
-        fputs("luxfall compare: error: out of memory\n", stderr);
-        return EXIT_MACHINE;
-    }
-    return report_flush("compare");
+    fprintf(file.stream, "# %s\n", comparison_title(candidates));
+    print_markdown_scenes(candidates, file.stream);
+    status = print_planes(candidates, "## ", text_table_print_markdown, file.stream);
+    fprintf(file.stream, "\n\\%s\n\n```text\n", stars);
+    if (status == 0)
+        status = print_notes(candidates, file.stream);
+    if (status)
+        return whole_file_fail(&file, "out of memory", error);
+    fputs("```\n", file.stream);
+    return whole_file_commit(&file, error);
 }
