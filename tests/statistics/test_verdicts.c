@@ -5,7 +5,7 @@
 #include "render/commands/measured.h"
 #include "statistics/workbench.h"
 
-enum { SIDE = 5, READINGS = SIDE * SIDE, SEEDS = 100, THIRD = 2 };
+enum { SIDE = 5, READINGS = SIDE * SIDE, SEEDS = 60, THIRD = 2 };
 static const double HEAD_MM = 10, STEP_MM = 12, NOISE = 0.01;
 
 /* The sorting ring as drawn and as it was built, and its 25 readings over 48 mm. */
