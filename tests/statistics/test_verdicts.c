@@ -6,6 +6,8 @@
 #include "statistics/workbench.h"
 
 enum { SIDE = 5, READINGS = SIDE * SIDE, SEEDS = 60, THIRD = 2 };
+/* Causes are named at odds of twenty to one: so often is the wrong one named, and three standard deviations (1.7) more. */
+enum { WRONG_MOST = SEEDS / 20 + 5 };
 static const double HEAD_MM = 10, STEP_MM = 12, NOISE = 0.01;
 
 /* The sorting ring as drawn and as it was built, and its 25 readings over 48 mm. */
@@ -134,10 +136,10 @@ static void a_module_aimed_wide_is_named_or_none(void **state) {
     session_make(&session);
     aim_wide(&session.built.modules[THIRD], 2 * DEG);
     struct count count = count_verdicts(&session, "one side ");
-    assert_true(count.right >= SEEDS * 60 / 100 && count.wrong <= SEEDS * 6 / 100);
+    assert_true(count.right >= SEEDS * 60 / 100 && count.wrong <= WRONG_MOST);
     aim_wide(&session.built.modules[THIRD], 2 * DEG);
     count = count_verdicts(&session, "ring 3");
-    assert_true(count.right >= SEEDS * 50 / 100 && count.wrong <= SEEDS * 6 / 100);
+    assert_true(count.right >= SEEDS * 50 / 100 && count.wrong <= WRONG_MOST);
 }
 
 static void mirror(struct session *session) {
