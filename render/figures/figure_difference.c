@@ -10,7 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { CAPTION_SPACE = 22, LEVELS_WANTED = 9 };
+enum { CAPTION_SPACE = 22 };
 static const double dark_share = 0.001, bright_share = 0.1; /* of the peak of the map that is divided by */
 
 /* 100 (b / a - 1) cell by cell. */
@@ -79,18 +79,24 @@ static void note_clipping(struct tone *tone, const struct difference *d) {
 /* ---- drawing ----------------------------------------------------------------------------------------------------
  */
 
-/* Lines at the bar's ticks, with their signs. */
+static bool add_line(struct map_panel *panel, const struct value_grid *grid, double percent,
+                     struct panel_lines *lines) {
+    char number[NUMBER_SIZE], label[NUMBER_SIZE + 8];
+    short_number_text(percent, number);
+    snprintf(label, sizeof label, "%s%s\u202f%%", percent > 0 ? "+" : "", number);
+    return panel_lines_add(panel, grid, percent, label, lines);
+}
+
+/* At 0 and at the largest 1, 2, 5 x 10^n that the bar holds, to both sides: small differences get their sign too, as
+ * colours alone would not tell it in grey. Finer lines than noise allows would be ragged. */
 static bool make_lines(struct map_panel *panel, double limit, struct panel_lines *lines) {
-    struct ticks ticks = ticks_linear(-limit, limit, LEVELS_WANTED);
     struct value_grid grid;
     bool done = value_grid_for_line(panel->plane, 0.5, &grid);
     *lines = (struct panel_lines){.count = 0};
-    for (int i = 0; i < ticks.count && done; i++) {
-        char number[NUMBER_SIZE], label[NUMBER_SIZE + 8];
-        tick_text(&ticks, i, number);
-        snprintf(label, sizeof label, "%s%s\u202f%%", ticks.at[i] > 1e-9 * limit ? "+" : "", number);
-        done = panel_lines_add(panel, &grid, ticks.at[i], label, lines);
-    }
+    done = done && add_line(panel, &grid, 0, lines);
+    double level = round_below(limit);
+    for (int i = 0; i < (panel->noisy ? 3 : 4) && done; i++, level = round_below(0.99 * level))
+        done = add_line(panel, &grid, level, lines) && add_line(panel, &grid, -level, lines);
     value_grid_free(&grid);
     if (!done)
         panel_lines_free(lines);

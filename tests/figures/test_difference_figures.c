@@ -161,6 +161,40 @@ static void where_there_is_no_light_nothing_is_said(void **state) {
     free_pair(&p);
 }
 
+static bool is_written(const struct page *page, const char *words) {
+    for (size_t i = 0; i < page->text_count; i++)
+        if (strcmp(page->texts[i].start, words) == 0)
+            return true;
+    return false;
+}
+
+/* In grey only the lines tell more from less: both signs are written, and no sign that the map does not hold. */
+static void lines_tell_their_signs(void **state) {
+    (void)state;
+    struct fixture_spec spec = plain_spec();
+    for (int less = 0; less < 2; less++) {
+        struct pair p;
+        struct page page;
+        struct difference_words words;
+        struct map_layout layout;
+        struct figure_error error = {0, ""};
+        double limit;
+        make_pair(&p, &spec, 0.004, 1e9);
+        for (int i = 0; less && i < spec.columns * spec.rows; i++)
+            p.b.plane.e_lx[i] *= 0.7F; /* nowhere more than 0.7 x 1.24 */
+        assert_int_equal(figure_difference_draw(&page, p.scenes, p.results, p.names, 0, &(struct figure_style){0},
+                                                &words, &layout, &limit, &error),
+                         0);
+        assert_true(is_written(&page, "\u221220\u202f%"));
+        assert_int_equal(is_written(&page, "+20\u202f%"), !less);
+        assert_int_equal(is_written(&page, "+5\u202f%"), !less);
+        free(words.title);
+        free(words.caption);
+        page_end(&page);
+        free_pair(&p);
+    }
+}
+
 /* Cells that differ by p percent at most need a bar that holds p: the next round number; never under 1 %. */
 static void the_bar_holds_what_the_lit_part_differs_by(void **state) {
     (void)state;
@@ -198,6 +232,7 @@ int main(void) {
         cmocka_unit_test(no_text_on_any_difference_touches_another),
         cmocka_unit_test(colours_say_how_much_more_light_there_is),
         cmocka_unit_test(where_there_is_no_light_nothing_is_said),
+        cmocka_unit_test(lines_tell_their_signs),
         cmocka_unit_test(the_bar_holds_what_the_lit_part_differs_by),
         cmocka_unit_test(maps_of_two_targets_have_no_difference),
     };
