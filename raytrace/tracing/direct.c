@@ -10,12 +10,14 @@
 /* ---- one plane ---------------------------------------------------------------------------------------------------
  */
 
-/* The light of a plane as a sheet: the faces are integrated at some thousands of places, all else reads the sheet. */
+/* The light of a plane as sheets: the faces are integrated at some hundreds or thousands of places, all else reads
+ * the sheets. */
 struct plane_light {
     struct direct_way *way;
     double level_mm;
-    struct sheet *sheet; /* over the map and a little more */
-    struct rule disc;    /* over which peak, centre and sections are read */
+    struct sheet *sheet;  /* over the map and a little more; NULL: nobody has asked for it */
+    struct sheet *fields; /* over all fields, where they are a small part of the map; else NULL */
+    struct rule disc;     /* over which peak, centre and sections are read */
 };
 
 static void light_for_sheet(const void *data, int count, const double *x_mm, const double *y_mm, double *out_lx) {
@@ -32,18 +34,47 @@ static struct sheet *sheet_of(const struct plane_light *light, double x_mm, doub
     return sheet;
 }
 
-static bool plane_light_make(struct direct_way *way, double level_mm, struct plane_light *out) {
+static bool make_map_sheet(struct plane_light *light) {
+    const struct luxfall_target *target = &light->way->stage->scene->target;
+    double margin_mm = fmax(2 * target->cell_mm, light->way->stage->disc_mm);
+    if (!light->sheet)
+        light->sheet = sheet_of(light, 0, 0, target->columns * target->cell_mm / 2 + margin_mm,
+                                target->rows * target->cell_mm / 2 + margin_mm);
+    return light->sheet != NULL;
+}
+
+/* Fields of a camera lie together in the middle: one small sheet serves them all. */
+static bool make_fields_sheet(struct plane_light *light) {
+    const double SMALL = 0.5;
+    const struct stage *stage = light->way->stage;
+    const struct luxfall_target *target = &stage->scene->target;
+    double left = INFINITY, right = -INFINITY, low = INFINITY, high = -INFINITY;
+    for (size_t f = 0; f < stage->scene->field_count; f++) {
+        const struct luxfall_field *field = &stage->scene->fields[f];
+        double reach_x = (field->width_mm + stage->grids[f].reading_mm) / 2;
+        double reach_y = (field->height_mm + stage->grids[f].reading_mm) / 2;
+        left = fmin(left, field->x_mm - reach_x);
+        right = fmax(right, field->x_mm + reach_x);
+        low = fmin(low, field->y_mm - reach_y);
+        high = fmax(high, field->y_mm + reach_y);
+    }
+    double map_mm2 = target->columns * target->cell_mm * target->rows * target->cell_mm;
+    if (!(right > left) || (right - left) * (high - low) > SMALL * map_mm2)
+        return true;
+    light->fields = sheet_of(light, (left + right) / 2, (low + high) / 2, (right - left) / 2, (high - low) / 2);
+    return light->fields != NULL;
+}
+
+static bool plane_light_make(struct direct_way *way, double level_mm, bool fields_only, struct plane_light *out) {
     enum { DISC_ORDER = 4 };
-    const struct luxfall_target *target = &way->stage->scene->target;
-    double margin_mm = fmax(2 * target->cell_mm, way->stage->disc_mm);
     *out = (struct plane_light){.way = way, .level_mm = level_mm};
-    out->sheet = sheet_of(out, 0, 0, target->columns * target->cell_mm / 2 + margin_mm,
-                          target->rows * target->cell_mm / 2 + margin_mm);
-    return out->sheet && rule_make(true, DISC_ORDER, way->stage->disc_mm, way->stage->disc_mm, &out->disc);
+    return make_fields_sheet(out) && (fields_only || make_map_sheet(out)) &&
+           rule_make(true, DISC_ORDER, way->stage->disc_mm, way->stage->disc_mm, &out->disc);
 }
 
 static void plane_light_free(struct plane_light *light) {
     sheet_free(light->sheet);
+    sheet_free(light->fields);
     rule_free(&light->disc);
 }
 
@@ -112,15 +143,18 @@ static double light_in_field(const void *data, double x_mm, double y_mm) {
     return sheet_at(field->sheet, field->x_mm + x_mm, field->y_mm + y_mm);
 }
 
-static bool read_field(const struct plane_light *light, struct observations *seen, size_t plane, size_t f) {
+static bool read_field(struct plane_light *light, struct observations *seen, size_t plane, size_t f) {
     const struct luxfall_field *field = &light->way->stage->scene->fields[f];
     const struct reading_grid *grid = &light->way->stage->grids[f];
     size_t index = plane * seen->field_count + f;
     double half_width = (field->width_mm + grid->reading_mm) / 2, x = field->x_mm, y = field->y_mm;
     double half_height = (field->height_mm + grid->reading_mm) / 2;
-    bool covered = sheet_covers(light->sheet, x - half_width, x + half_width, y - half_height, y + half_height);
-    struct sheet *own = covered ? NULL : sheet_of(light, x, y, half_width, half_height);
-    const struct sheet *sheet = covered ? light->sheet : own;
+    const struct sheet *sheet = light->fields;
+    if (!sheet && make_map_sheet(light) &&
+        sheet_covers(light->sheet, x - half_width, x + half_width, y - half_height, y + half_height))
+        sheet = light->sheet;
+    struct sheet *own = sheet ? NULL : sheet_of(light, x, y, half_width, half_height);
+    sheet = own ? own : sheet;
     struct rule disc = {0};
     bool good = sheet && rule_make(true, reading_order(light->way, sheet, field, grid->reading_mm), grid->reading_mm,
                                    grid->reading_mm, &disc);
@@ -153,7 +187,7 @@ static bool goes_on(const struct luxfall_options *options, uint64_t done, uint64
 static bool observe_plane(struct direct_way *way, size_t plane, struct observations *seen, double **map,
                           struct plane_light *light) {
     double level_mm = way->stage->scene->target.level_mm[plane];
-    if (!plane_light_make(way, level_mm, light))
+    if (!plane_light_make(way, level_mm, seen->fields_only, light))
         return false;
     if (!seen->fields_only) {
         *map = direct_map(light, &seen->maps[plane]);
