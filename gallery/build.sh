@@ -43,4 +43,25 @@ build/luxfall compare scenes/bench-lenses.yaml --lenses "bench 10,bench 20,spill
     --scale log --width 900 --out build/gallery/compare >build/gallery/compare.txt
 picture compare/compare bench-lenses-compare
 picture compare/compare-sections bench-lenses-sections
+
+echo "gallery: an evening over the fossil ring"
+ring=scenes/fossil-ring.yaml
+build/luxfall compare $ring --lenses "bench 20,bench 30,bench 45" --at "350 mA, 700 mA" --method direct --width 900 \
+    --out build/gallery/evening >build/gallery/evening.txt
+picture evening/compare fossil-ring-compare
+build/luxfall compare $ring --lenses "bench 20,bench 30" --at "3 W" --method direct --width 900 \
+    --out build/gallery/evening-watts >build/gallery/evening-watts.txt
+picture evening-watts/difference fossil-ring-difference
+build/luxfall sweep $ring --vary "modules.ring.current=50..700 mA/27" --want "centre >= 50 klx in widest zoom" \
+    --method direct --width 900 --out build/gallery/evening-current >build/gallery/evening-current.txt
+picture evening-current/sweep fossil-ring-current
+build/luxfall sweep $ring --vary "modules.ring.aim=0..48 mm short/49" --want "U0 >= 0.9 in widest zoom" \
+    --method direct --width 900 --out build/gallery/evening-aim >build/gallery/evening-aim.txt
+picture evening-aim/sweep fossil-ring-aim
+build/luxfall sweep $ring --vary "modules.ring.aim=0..48 mm short/25" --vary "modules.ring.ring.incidence=20..60 deg/21" \
+    --of "U0 in widest zoom" --want "U0 >= 0.9 in widest zoom" --method direct --width 900 \
+    --out build/gallery/evening-grid >build/gallery/evening-grid.txt
+picture evening-grid/sweep-1-darkest-average-widest-zoom fossil-ring-grid
+build/luxfall check $ring --out build/gallery/evening-sheet >build/gallery/evening-sheet.txt
+picture evening-sheet/bracket fossil-ring-bracket
 ls -l gallery/*.png

@@ -408,6 +408,8 @@ static void the_commands_of_the_readme_run(void **state) {
     assert_int_equal(symlink(SOURCE_DIR "/scenes", "scenes"), 0);
     assert_true(run_readme(SOURCE_DIR "/README.md", &failed) > 0);
     assert_int_equal(failed, 0);
+    assert_true(run_readme(SOURCE_DIR "/scenes/README.md", &failed) > 5);
+    assert_int_equal(failed, 0);
     /* Twin: a README with a command that does not run. */
     FILE *twin = fopen("twin.md", "w");
     fputs("text\n```sh\nluxfall trace scenes/none.yaml\n```\nluxfall none\n", twin);
