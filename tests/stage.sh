@@ -49,7 +49,7 @@ threads)
     ;;
 fuzz)
     configure -DCMAKE_C_COMPILER=clang -DLUXFALL_SANITIZE=address,undefined -DLUXFALL_FUZZ=ON
-    cmake --build "$build" -j "$jobs" --target fuzz_scene fuzz_csv fuzz_readings
+    cmake --build "$build" -j "$jobs" --target fuzz_scene fuzz_csv fuzz_readings fuzz_changes fuzz_wishes
     sh tests/fuzz/run.sh "$build" 10
     ;;
 *)

@@ -148,8 +148,8 @@ const struct statistic statistics[] = {
 static bool word_of(const struct statistic *statistic, size_t index, char out[STATISTIC_WORD]) {
     const char *word = index == 0 ? statistic->name : statistic->aliases;
     for (size_t i = 1; word && i < index; i++) {
-        word = strchr(word, '|');
-        word += word != NULL;
+        const char *sign = strchr(word, '|');
+        word = sign ? sign + 1 : NULL;
     }
     if (!word)
         return false;

@@ -74,6 +74,9 @@ static bool take_number(const struct reading *reading, struct part part, const c
 
 /* ---- what is varied -------------------------------------------------------------------------------------------- */
 
+/* A decimal of so many digits is a double and back again the same decimal. */
+enum { TEXT_DIGITS = 15 };
+
 static const char vary_example[] = "a path and two numbers, such as modules.ring.aim=0 mm short..60 mm short";
 
 /* One end of the range: "disc 18 mm", "20 mm past", "centre". */
@@ -133,8 +136,8 @@ static bool join_ends(const struct reading *reading, struct end *from, struct en
         return refuse(reading, to->number.at, "too many words beside a number; write %s", vary_example);
     snprintf(out->unit, sizeof out->unit, "%.*s", (int)to->unit.length, to->unit.at);
     snprintf(out->before, sizeof out->before, "%.*s", (int)before.length, before.at);
-    out->from = from->value;
-    out->to = to->value;
+    out->from = number_rounded(from->value, TEXT_DIGITS);
+    out->to = number_rounded(to->value, TEXT_DIGITS);
     return true;
 }
 
@@ -214,7 +217,7 @@ bool vary_read(const char *text, struct messages *messages, struct vary *out) {
     return take_range(&reading, part_between(sign + 1, stop), out);
 }
 
-/* To 15 digits of the larger end: what is finer is noise of the sum. */
+/* To the digits of the larger end: what is finer is noise of the sum. */
 double vary_number(const struct vary *vary, size_t step) {
     if (step == 0 || vary->steps < 2)
         return vary->from;
@@ -225,7 +228,7 @@ double vary_number(const struct vary *vary, size_t step) {
     if (fabs(number) < 1e-14 * largest)
         return 0;
     int lost = (int)(floor(log10(largest)) - floor(log10(fabs(number))));
-    return number_rounded(number, lost < 14 ? 15 - lost : 1);
+    return number_rounded(number, lost < TEXT_DIGITS - 1 ? TEXT_DIGITS - lost : 1);
 }
 
 void vary_text(const struct vary *vary, double number, char out[WISH_SIZE]) {
@@ -237,7 +240,7 @@ void vary_text(const struct vary *vary, double number, char out[WISH_SIZE]) {
         return;
     }
     bool turned = (to_short || to_past) && number < 0;
-    number_write(number_rounded(turned ? -number : number + 0.0, 15), digits, sizeof digits);
+    number_write(number_rounded(turned ? -number : number + 0.0, TEXT_DIGITS), digits, sizeof digits);
     snprintf(out, WISH_SIZE, "%s%s%s%s%.*s%s", vary->before, vary->before[0] ? " " : "", digits,
              unit.length > 0 ? " " : "", turned ? (int)stem.length : (int)unit.length, vary->unit,
              !turned    ? ""
@@ -438,6 +441,17 @@ bool want_read(const char *text, struct messages *messages, struct want *out) {
            take_limit_and_field(&reading, part_between(at + strlen(sense->written), stop), out);
 }
 
+bool want_fits(const char *text, const struct want *want, const struct scene *scene, struct messages *messages) {
+    const struct reading reading = {"--want", text, messages};
+    if (want->currency[0] == '\0' || (scene->currency && strcmp(scene->currency, want->currency) == 0))
+        return true;
+    const char *at = strstr(text, want->currency);
+    if (!scene->currency)
+        return refuse(&reading, at ? at : text, "a price in %s, but the scene gives no price", want->currency);
+    return refuse(&reading, at ? at : text, "a price in %s; the scene has its prices in %.40s", want->currency,
+                  scene->currency);
+}
+
 /* ---- at which current or power --------------------------------------------------------------------------------- */
 
 static const struct at_unit {
@@ -498,10 +512,8 @@ bool at_read(const char *text, struct messages *messages, size_t *count, struct 
         struct part part = part_between(at, stop);
         if (*count == AT_MAX)
             return refuse(&reading, at, "more than %d of them", AT_MAX);
-        if (take_at(&reading, part, &out[*count]))
-            good = at_is_new(&reading, part, *count, out) && good;
-        else
-            good = false;
+        out[*count] = (struct at_wish){0};
+        good = take_at(&reading, part, &out[*count]) && at_is_new(&reading, part, *count, out) && good;
         *count += 1;
         at = stop;
         if (*at == '\0')

@@ -29,10 +29,12 @@ struct want {
     const struct statistic *statistic;
     bool at_most;
     double limit;          /* in the unit of the statistic's values: lx, 1, mm, W */
-    char currency[20];     /* of a price, as written; empty: the scene's. The caller holds it against the scene */
+    char currency[20];     /* of a price, as written; empty: the scene's */
     char field[WISH_SIZE]; /* empty: the first; not asked for by statistics of the map or the lamp */
 };
 bool want_read(const char *text, struct messages *messages, struct want *out);
+/* A price is wanted in the scene's currency; another is an error. */
+bool want_fits(const char *text, const struct want *want, const struct scene *scene, struct messages *messages);
 
 /* "U0 in widest zoom, centre": statistics, each in a field, for --of. At most OF_MAX. field empty: every field. */
 enum { OF_MAX = 8 };

@@ -110,7 +110,7 @@ struct lamp {
 };
 
 static struct lamp traced(const char *text, enum luxfall_method method) {
-    struct lamp out = {NULL};
+    struct lamp out = {0};
     struct messages messages = {0};
     struct luxfall_options options;
     struct luxfall_error error = {0};

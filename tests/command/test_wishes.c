@@ -141,30 +141,42 @@ static void texts_are_what_scenes_say(void **state) {
     assert_text(&level, 0.1 + 0.2, "0.3 mm");
 }
 
-/* Every number of a range is the one that its text says, and has no digits of noise. */
+static bool text_says(const struct vary *vary, double number) {
+    char text[WISH_SIZE];
+    vary_text(vary, number, text);
+    double back = strstr(text, "centre") ? 0 : strtod(text, NULL);
+    return (strstr(text, "past") ? -back : back) == number;
+}
+
+/* The sum of steps, as one is tempted to write it. */
+static double summed(const struct vary *vary, size_t step) {
+    return vary->from + (vary->to - vary->from) / (double)(vary->steps - 1) * (double)step;
+}
+
+/* Every number of a range is the one that its text says, and has no digits of noise. The twin: plain sums are not. */
 static void numbers_are_what_their_texts_say(void **state) {
     (void)state;
     static const char *const ranges[] = {"a=0.1..0.7 mm/7",     "a=-0.3..0.6 mm/10", "a=0..1 mm/8",
                                          "a=1e-9..3e-9 mm/21",  "a=-7..9 deg/33",    "a=100..900 mA/9",
                                          "a=123456..654321/97", "a=0.1..0.3 mm/3",   "a=20 mm past..60 mm short/81"};
+    size_t noisy = 0;
     for (size_t r = 0; r < sizeof ranges / sizeof *ranges; r++) {
         struct vary vary = varied(ranges[r]);
         assert_true(vary_number(&vary, 0) == vary.from);
         assert_true(vary_number(&vary, vary.steps - 1) == vary.to);
         for (size_t i = 0; i < vary.steps; i++) {
-            char text[WISH_SIZE];
             double number = vary_number(&vary, i);
-            vary_text(&vary, number, text);
             double ideal = vary.from + (vary.to - vary.from) * (double)i / (double)(vary.steps - 1);
             assert_true(fabs(number - ideal) <= 1e-14 * fmax(fabs(vary.from), fabs(vary.to)));
-            double back = strstr(text, "centre") ? 0 : strtod(text, NULL) * (strstr(text, "past") ? -1 : 1);
-            if (back != number)
-                fail_msg("%s: %.17g is written '%s'", ranges[r], number, text);
+            if (!text_says(&vary, number))
+                fail_msg("%s: %.17g is not what its text says", ranges[r], number);
+            noisy += !text_says(&vary, summed(&vary, i));
         }
     }
-    struct vary tenths = varied(ranges[0]);
-    assert_true(vary_number(&tenths, 2) == 0.3); /* not 0.1 + 0.2 */
-    assert_false(0.1 + 0.2 == 0.3);
+    assert_true(noisy > 10);
+    struct vary tenths = varied(ranges[0]), fine = varied("a=0.12345678901234567..1 mm/3");
+    assert_true(vary_number(&tenths, 2) == 0.3);
+    assert_true(text_says(&fine, vary_number(&fine, 0)));
 }
 
 /* A range's texts, read by a scene, give the same numbers there. */
@@ -282,6 +294,31 @@ static void slips_in_wants(void **state) {
                                            "EUR\n    price <= 30 EUR a piece\n                ^\n");
 }
 
+static void a_price_is_wanted_in_the_scenes_currency(void **state) {
+    (void)state;
+    char *priced = with(sound_scene, "flux: 95 lm", "flux: 95 lm, price: 2 EUR");
+    struct outcome with_price = read_text(priced), without = read_text(sound_scene);
+    struct messages messages = {0};
+    struct want plain, euro, crown;
+    assert_true(want_read("price <= 30", &messages, &plain) && want_read("price <= 30 EUR", &messages, &euro) &&
+                want_read("price <= 30 SEK", &messages, &crown));
+    assert_true(want_fits("price <= 30", &plain, with_price.scene, &messages));
+    assert_true(want_fits("price <= 30", &plain, without.scene, &messages));
+    assert_true(want_fits("price <= 30 EUR", &euro, with_price.scene, &messages));
+    assert_int_equal(messages.count, 0);
+    assert_said(
+        want_fits("price <= 30 SEK", &crown, with_price.scene, &messages), &messages, "SEK",
+        "--want:1:13: error: a price in SEK; the scene has its prices in EUR\n    price <= 30 SEK\n              "
+        "  ^\n");
+    assert_said(
+        want_fits("price <= 30 EUR", &euro, without.scene, &messages), &messages, "EUR",
+        "--want:1:13: error: a price in EUR, but the scene gives no price\n    price <= 30 EUR\n               "
+        " ^\n");
+    outcome_clear(&without);
+    outcome_clear(&with_price);
+    free(priced);
+}
+
 /* ---- which statistics ------------------------------------------------------------------------------------------ */
 
 static void statistics_are_listed(void **state) {
@@ -359,6 +396,10 @@ static void slips_in_currents(void **state) {
     refuse_at("0 mA", "--at:1:1: error: '0 mA' is out of range: above 0, at most 1000 A\n    0 mA\n    ^\n");
     refuse_at("-2 W", "--at:1:1: error: '-2 W' is out of range: above 0, at most 1e+06 W\n    -2 W\n    ^\n");
     refuse_at("500 mA, 0.5 A", "--at:1:9: error: 0.5 A stands twice\n    500 mA, 0.5 A\n            ^\n");
+    refuse_at(
+        "x, 500 mA, 500 mA",
+        "--at:1:1: error: 'x' does not begin with a number; a current in mA or A, or a power in W is expected\n    "
+        "x, 500 mA, 500 mA\n    ^\n--at:1:12: error: 500 mA stands twice\n    x, 500 mA, 500 mA\n               ^\n");
     refuse_at("500 mA,", "--at:1:8: error: nothing stands here; a current in mA or A, or a power in W is expected\n  "
                          "  500 mA,\n           ^\n");
 }
@@ -373,6 +414,7 @@ int main(void) {
         cmocka_unit_test(scenes_read_the_texts),
         cmocka_unit_test(wants_are_read),
         cmocka_unit_test(slips_in_wants),
+        cmocka_unit_test(a_price_is_wanted_in_the_scenes_currency),
         cmocka_unit_test(statistics_are_listed),
         cmocka_unit_test(slips_in_lists),
         cmocka_unit_test(currents_and_powers_are_read),
