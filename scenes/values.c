@@ -186,7 +186,9 @@ bool reader_whole(struct reader *reader, const struct node *node, uint64_t low, 
         reader_error(reader, node, "%s", why.text);
         return false;
     } else if (value != floor(value)) {
-        reader_error(reader, node, "%s is %.17g; a whole number is expected", label(reader, node), value);
+        char shown[40];
+        number_write(value, shown, sizeof shown);
+        reader_error(reader, node, "%s is %s; a whole number is expected", label(reader, node), shown);
         return false;
     } else {
         whole = value < 0 ? 0 : value > 9e18 ? UINT64_MAX : (uint64_t)value;

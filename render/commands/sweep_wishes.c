@@ -98,26 +98,13 @@ static int wish_of(struct sweep *sweep, const char *text) {
     return room ? tell(&messages) : wrong_words("--of: too many statistics and fields; name the fields: U0 in ...");
 }
 
-static void check_currency(const struct scene *scene, const struct want *want, const char *text,
-                           struct messages *messages) {
-    if (want->currency[0] == '\0' || (scene->currency && strcmp(want->currency, scene->currency) == 0))
-        return;
-    const char *at = strstr(text, want->currency);
-    struct scene_place place = {.file = "--want", .line = 1, .column = at ? (int)(at - text) + 1 : 1};
-    if (scene->currency)
-        messages_add(messages, MESSAGE_ERROR, place, text, "the prices of the scene are in %s", scene->currency);
-    else
-        messages_add(messages, MESSAGE_ERROR, place, text, "the scene has no prices");
-}
-
 static int wish_want(struct sweep *sweep, const char *text) {
     struct messages messages = {0};
     struct sweep_want wish = {.text = text};
     if (sweep->want_count == WANTS_MAX)
         return wrong_words("--want: more than 8 of them");
-    if (!want_read(text, &messages, &wish.want))
+    if (!want_read(text, &messages, &wish.want) || !want_fits(text, &wish.want, sweep->base.scene, &messages))
         return tell(&messages);
-    check_currency(sweep->base.scene, &wish.want, text, &messages);
     const struct luxfall_scene *light = &sweep->base.scene->light;
     const char *field = light->field_count ? light->fields[0].name : NULL;
     if (wish.want.field[0] && wish.want.statistic->scope == OF_FIELD)

@@ -41,6 +41,8 @@ static void append_band(char out[FORMAT_SIZE], double band, const char *unit) {
 static void format_with_unit(char out[FORMAT_SIZE], struct luxfall_estimate value, const char *unit) {
     if (isnan(value.value))
         snprintf(out, FORMAT_SIZE, "-");
+    else if (fabs(value.value) < 5e-8 && !(value.u95 > 0))
+        snprintf(out, FORMAT_SIZE, "0%s", unit); /* what is left of a difference */
     else
         snprintf(out, FORMAT_SIZE, "%.*f%s", decimals_for(value), value.value, unit);
 }
@@ -104,8 +106,10 @@ void format_lumens_per_watt(char out[FORMAT_SIZE], struct luxfall_estimate value
 
 void format_current(char out[FORMAT_SIZE], struct luxfall_estimate value) {
     bool milli = fabs(value.value) < 1;
-    double unit = milli ? 0.001 : 1;
-    format_plain(out, (struct luxfall_estimate){value.value / unit, value.u95 / unit}, milli ? " mA" : " A");
+    if (isnan(value.value))
+        snprintf(out, FORMAT_SIZE, "-");
+    else
+        snprintf(out, FORMAT_SIZE, "%.4g %s", milli ? 1000 * value.value : value.value, milli ? "mA" : "A");
 }
 
 void format_price(char out[FORMAT_SIZE], struct luxfall_estimate value) {

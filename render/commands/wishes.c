@@ -445,11 +445,11 @@ bool want_fits(const char *text, const struct want *want, const struct scene *sc
     const struct reading reading = {"--want", text, messages};
     if (want->currency[0] == '\0' || (scene->currency && strcmp(scene->currency, want->currency) == 0))
         return true;
-    const char *at = strstr(text, want->currency);
+    struct part whole = part_between(text, text + strlen(text)); /* which the currency ends */
+    const char *at = whole.at + whole.length - strlen(want->currency);
     if (!scene->currency)
-        return refuse(&reading, at ? at : text, "a price in %s, but the scene gives no price", want->currency);
-    return refuse(&reading, at ? at : text, "a price in %s; the scene has its prices in %.40s", want->currency,
-                  scene->currency);
+        return refuse(&reading, at, "a price in %s, but the scene gives no price", want->currency);
+    return refuse(&reading, at, "a price in %s; the scene has its prices in %.40s", want->currency, scene->currency);
 }
 
 /* ---- at which current or power --------------------------------------------------------------------------------- */

@@ -280,11 +280,12 @@ static void values_are_written_in_their_units(void **state) {
     assert_string_equal(shown("share", 0.129, 0.001), "12.90 % ±0.10");
     assert_string_equal(shown("dome", 12.9, NAN), "12.90 %");
     assert_string_equal(shown("tilt", 0.1234, 0.02), "0.123 %/mm ±0.020");
+    assert_string_equal(shown("tilt", -3e-17, NAN), "0 %/mm");
     assert_string_equal(shown("watts", 8.12, NAN), "8.120 W");
     assert_string_equal(shown("lux per watt", 11273, NAN), "11.27 klx/W");
     assert_string_equal(shown("lm/W", 78.68, NAN), "78.68 lm/W");
-    assert_string_equal(shown("current", 0.35, NAN), "350.0 mA");
-    assert_string_equal(shown("current", 1.4, NAN), "1.400 A");
+    assert_string_equal(shown("current", 0.35, NAN), "350 mA");
+    assert_string_equal(shown("current", 1.4, NAN), "1.4 A");
     assert_string_equal(shown("price", 24.8, NAN), "24.80");
     assert_string_equal(shown("price", NAN, NAN), "-");
     assert_string_equal(shown("current", NAN, NAN), "-");
