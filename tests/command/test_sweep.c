@@ -584,7 +584,7 @@ static const struct row mistakes[] = {
      "--want:1:11: error: '0.9 lx': unknown unit; a limit of U0 takes no unit, %"},
     {SWEEP AIM "--want 'centre >= 5'", 2,
      "--want:1:11: error: '5' has no unit; a limit of centre takes lx, klx, Mlx"},
-    {SWEEP AIM "--want 'price <= 3 EUR'", 2, "--want:1:12: error: the scene has no prices"},
+    {SWEEP AIM "--want 'price <= 3 EUR'", 2, "--want:1:12: error: a price in EUR, but the scene gives no price"},
     {SWEEP AIM "--of 'U0, centr'", 2, "--of:1:5: error: no statistic 'centr'; did you mean centre?"},
     {SWEEP "'modules.ring.aim=0 mm short..60 deg'", 2,
      "--vary:1:33: error: 'mm short' and 'deg': both numbers of a range have the same unit"},
