@@ -414,6 +414,19 @@ static bool take_row(const struct bench *bench, size_t row, struct scene_reading
     return (!lighting || take_current(bench, row, out)) && lighting && good;
 }
 
+/* A dark reading above all others was taken with the lamp lit, or in another unit. */
+static bool leaves_light(const struct bench *bench, size_t count) {
+    double highest_lx = -INFINITY;
+    for (size_t i = 0; i < count; i++)
+        highest_lx = fmax(highest_lx, bench->readings[i].lx + bench->dark_lx);
+    if (!(bench->dark_lx > 0) || highest_lx > bench->dark_lx)
+        return true;
+    table_tell(&bench->table, MESSAGE_ERROR, table_remark(&bench->table, "dark_lux")->place,
+               "%.6g lx in the dark is no less than the highest reading, %.6g lx: nothing would be left of any",
+               bench->dark_lx, highest_lx);
+    return false;
+}
+
 bool readings_from_source(struct reader *reader, const struct node *node, const struct source *source,
                           double head_mm) {
     struct scene *scene = reader->scene;
@@ -432,6 +445,7 @@ bool readings_from_source(struct reader *reader, const struct node *node, const 
         return false;
     for (size_t i = 0; i < count; i++)
         good = take_row(&bench, i, &bench.readings[i]) && good;
+    good = good && leaves_light(&bench, count);
     scene->head_mm = bench.head_mm;
     scene->dark_lx = bench.dark_lx;
     scene->readings = bench.readings;

@@ -11,7 +11,7 @@ static const double BRIGHT_SHARE = 0.05; /* of the highest forecast: darker read
 static const double PROBE_RAD = PI / 180;
 /* A pattern worth a word, a chance that is none, and odds (as twice their logarithm) that leave a cause out. */
 static const double EFFECT_MIN = 0.02, CHANCE_MAX = 0.01, ODDS = 2 * 2.995732273553991;
-static const double NOISE_FLOOR = 0.002;         /* a meter's last digit, and what a straight line misses */
+static const double NOISE_FLOOR = 0.002;        /* a meter's last digit, and what a straight line misses */
 static const double AIM_MAX_RAD = 6 * PI / 180; /* beyond these a cause is no cause */
 static const double LEVEL_MIN = -1.2, LEVEL_MAX = 0.5;
 

@@ -76,10 +76,11 @@ struct places {
     int count;
     const double *x_mm, *y_mm;
     double origin_x_mm, origin_y_mm; /* added to every place */
+    bool stops;                      /* the user may stop here: a replicate that is cut short counts for nothing */
 };
 
 /* Adds to out_lx[k] the mean over the patch about place k. */
-static void light_places(const struct ray_run *run, const struct lamp *lamp, const struct patch *patch, uint64_t key,
+static void light_places(struct ray_run *run, const struct lamp *lamp, const struct patch *patch, uint64_t key,
                          uint64_t points, const struct places *places, struct ray_scratch *scratch, double *out_lx) {
     const struct bundle *bundle = &run->stage->bundles[lamp->bundle];
     const struct luxfall_pose *pose = &lamp->pose;
@@ -88,7 +89,7 @@ static void light_places(const struct ray_run *run, const struct lamp *lamp, con
     /* candela on the axis; 1e6: from per mm2 to per m2 */
     double peak_cd = lamp->flux_lm * bundle->efficiency * bundle->launch->peak_per_lm;
     double weight = peak_cd * 1e6 / (double)points;
-    for (uint64_t first = 0; first < points; first += RAY_BATCH) {
+    for (uint64_t first = 0; first < points && (!places->stops || run_goes_on(run)); first += RAY_BATCH) {
         int count = (int)(points - first < RAY_BATCH ? points - first : RAY_BATCH);
         make_points(run, lamp, patch, key, first, count, scratch);
         for (int k = 0; k < places->count; k++) {
@@ -113,8 +114,8 @@ static void light_field(struct ray_run *run, int replicate, size_t plane, size_t
     const double origin = 0;
     struct patch disc = {true, grid->reading_mm, grid->reading_mm};
     struct patch whole = {frame->round, frame->width_mm, frame->height_mm};
-    struct places readings = {plane, grid->count, grid->x_mm, grid->y_mm, frame->x_mm, frame->y_mm};
-    struct places middle = {plane, 1, &origin, &origin, frame->x_mm, frame->y_mm};
+    struct places readings = {plane, grid->count, grid->x_mm, grid->y_mm, frame->x_mm, frame->y_mm, true};
+    struct places middle = {plane, 1, &origin, &origin, frame->x_mm, frame->y_mm, true};
     light_places(run, lamp, &disc, run_key(run, replicate, PURPOSE_READING, numbers), run->plan.read_points,
                  &readings, scratch, seen->readings_lx[index] + (size_t)replicate * (size_t)grid->count);
     light_places(run, lamp, &whole, run_key(run, replicate, PURPOSE_FIELD, numbers), run->plan.field_points, &middle,
@@ -140,9 +141,9 @@ uint64_t field_rays_count(const struct ray_run *run) {
 
 void ray_discs_lx(const void *reader, int replicate, size_t plane, int count, const double *x_mm, const double *y_mm,
                   double *out_lx) {
-    const struct ray_run *run = reader;
+    struct ray_run *run = (struct ray_run *)reader; /* its scratch is written, nothing that is told */
     struct patch disc = {true, run->stage->disc_mm, run->stage->disc_mm};
-    struct places places = {plane, count, x_mm, y_mm, 0, 0};
+    struct places places = {plane, count, x_mm, y_mm, 0, 0, false};
     for (int k = 0; k < count; k++)
         out_lx[k] = 0;
     for (size_t l = 0; l < run->stage->lamp_count; l++) {

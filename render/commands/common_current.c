@@ -75,7 +75,9 @@ bool common_current(const struct scene *scene, double wanted_w, const struct wis
                     struct messages *messages, double *out_a) {
     const struct luxfall_scene *light = &scene->light;
     const char *unknown = unknown_emitter(light);
-    struct span span = unknown ? (struct span){0} : span_of(light);
+    struct span span = {0};
+    if (!unknown)
+        span = span_of(light);
     double least_w = span.lit && span.low_a <= span.high_a ? power_at(light, span.low_a) : NAN;
     double most_w = isnan(least_w) ? NAN : power_at(light, span.high_a);
     if (unknown)

@@ -15,6 +15,7 @@ static const struct {
     {"map centre", "centre"},
     {"spot", "spot at 50 %"},
     {"visible edge", "visible edge"},
+    {"current", "current"},
     {"watts", "power"},
     {"price", "price"},
     {"centre", "centre"},

@@ -191,7 +191,7 @@ static void print_head(const struct measured *measured, FILE *stream) {
 
 static void print_scale(const struct measured *measured, FILE *stream) {
     char text[400];
-    int used = snprintf(text, sizeof text, "%.3f", measured->fit.scale);
+    int used = snprintf(text, sizeof text, measured->fit.scale < 0.1 ? "%.3g" : "%.3f", measured->fit.scale);
     if (isfinite(measured->fit.scale_u))
         used +=
             snprintf(text + used, sizeof text - (size_t)used, ", standard uncertainty %.2g", measured->fit.scale_u);

@@ -119,8 +119,9 @@ static void consider(struct sweep *sweep, const struct sweep_point *point, size_
     for (size_t i = 0; i < sweep->want_count; i++)
         if (i != own && !meets(sweep, i, point))
             return;
-    double candidate = merit(sweep, point);
-    if (isnan(candidate) || (sweep->best_found && !(candidate > merit(sweep, &sweep->best))))
+    const double TELLABLE = 1e-6; /* relative: below, two points are alike and the first stands */
+    double candidate = merit(sweep, point), best = sweep->best_found ? merit(sweep, &sweep->best) : -INFINITY;
+    if (isnan(candidate) || !(candidate > best + TELLABLE * fabs(isinf(best) ? 0 : best)))
         return;
     sweep->best_found = true;
     sweep->best = *point;

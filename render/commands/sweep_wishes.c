@@ -138,6 +138,18 @@ bool sweep_varies(const struct sweep *sweep, const char *key) {
     return false;
 }
 
+/* "current" is that of every module, and so the same number as any one's own. */
+static bool both_are_currents(const struct vary varied[2]) {
+    bool all = false;
+    for (size_t i = 0; i < 2; i++) {
+        const char *last = strrchr(varied[i].path, '.');
+        if (strcmp(last ? last + 1 : varied[i].path, "current") != 0)
+            return false;
+        all |= last == NULL;
+    }
+    return all;
+}
+
 static int wish_vary(struct sweep *sweep, const struct option_value *vary) {
     if (!vary->given)
         return wrong_words("--vary is missing, such as --vary 'modules.ring.aim=0 mm short..60 mm short'");
@@ -155,6 +167,9 @@ static int wish_vary(struct sweep *sweep, const struct option_value *vary) {
         return wrong_words("--vary: more than 10000 points; write fewer steps after the numbers, as in 0..60/25");
     if (sweep->varied_count == 2 && strcmp(sweep->varied[0].path, sweep->varied[1].path) == 0)
         return wrong_words("--vary: the same path twice");
+    if (sweep->varied_count == 2 && both_are_currents(sweep->varied))
+        return wrong_words(
+            "--vary: 'current' is that of all modules, the other path's too: one of the two would be lost");
     sweep->point_count = (size_t)points;
     return tell(&messages);
 }

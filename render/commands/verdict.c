@@ -34,7 +34,12 @@ static void part(struct words *words) {
 
 static void say_scale(struct words *words, double scale, bool everywhere) {
     double high = 100 * (1 / scale - 1);
-    if (!(scale >= SCALE_LOW && scale <= SCALE_HIGH))
+    if (!(scale >= SCALE_LOW / 4 && scale <= 4 * SCALE_HIGH))
+        say(words,
+            "the readings are %.3g of the forecast: suspect the meter's range or unit (klx, x10, x100) first, then a "
+            "wrong lens, current or distance",
+            scale);
+    else if (!(scale >= SCALE_LOW && scale <= SCALE_HIGH))
         say(words,
             "the readings are %.2f of the forecast, outside 0.7 to 1.1: suspect a wrong lens, current or distance",
             scale);

@@ -6,7 +6,8 @@
 #include "statistics/workbench.h"
 
 enum { SIDE = 5, READINGS = SIDE * SIDE, SEEDS = 60, THIRD = 2 };
-/* Causes are named at odds of twenty to one: so often is the wrong one named, and three standard deviations (1.7) more. */
+/* Causes are named at odds of twenty to one: so often is the wrong one named, and three standard deviations (1.7)
+ * more. */
 enum { WRONG_MOST = SEEDS / 20 + 5 };
 static const double HEAD_MM = 10, STEP_MM = 12, NOISE = 0.01;
 
