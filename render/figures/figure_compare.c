@@ -123,7 +123,8 @@ static bool draw_panel(const struct sheet *s, size_t i) {
     struct text title = title_of(s, i);
     double width = page_measure(s->page, &title).x1, middle = (panel.map.x0 + panel.map.x1) / 2;
     double first = MARGIN * s->page->unit + s->column_px * (double)(i % s->columns);
-    middle = fmin(fmax(middle, first + width / 2), first + s->column_px - width / 2);
+    double last = first + s->column_px - GAP * s->page->unit / 2; /* clear of the neighbour, or of the bar */
+    middle = fmin(fmax(middle, first + width / 2), last - width / 2);
     page_write(s->page, &title, middle, panel.map.y0 - TITLE_GAP * s->page->unit, 0.5, 1);
     bool whole = !panel.clutter.out_of_memory;
     clutter_free(&panel.clutter);
