@@ -47,6 +47,20 @@ static void find_residuals(struct measured *measured) {
     measured->residual = count > 1 ? sqrt(squares / (double)(count - 1)) : NAN;
 }
 
+/* Some reading lies where a meter would show something; the far tail of a bell is no light. */
+static bool some_light(size_t count, const double *forecast_lx) {
+    static const double LEAST_LX = 1e-3;
+    for (size_t i = 0; i < count; i++)
+        if (forecast_lx[i] >= LEAST_LX)
+            return true;
+    return false;
+}
+
+static enum luxfall_status refuse_dark(struct luxfall_error *error) {
+    *error = (struct luxfall_error){LUXFALL_E_VALUE, 0, "no light is forecast where the readings were taken"};
+    return error->status;
+}
+
 static enum luxfall_status hold(struct measured *measured, struct columns *columns,
                                 const struct luxfall_options *options, struct luxfall_error *error) {
     const struct scene *scene = measured->scene;
@@ -62,6 +76,8 @@ static enum luxfall_status hold(struct measured *measured, struct columns *colum
         luxfall_forecast_readings(&scene->light, count, columns->taken, options, measured->forecast, error);
     for (size_t i = 0; i < count; i++)
         columns->forecast[i] = measured->forecast[i].value;
+    if (status == LUXFALL_OK && !some_light(count, columns->forecast))
+        status = refuse_dark(error);
     if (status == LUXFALL_OK)
         status = luxfall_scale_fit(count, columns->forecast, columns->lx, u, &measured->fit, error);
     if (status == LUXFALL_OK)

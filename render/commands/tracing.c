@@ -94,7 +94,7 @@ static struct scene_place place_of_error(const struct scene *scene, const struct
     return (struct scene_place){.file = scene->path};
 }
 
-static int tell_library_error(struct traced *traced, const struct luxfall_error *error) {
+static int tell_library_error(struct traced *traced, struct scene_place place, const struct luxfall_error *error) {
     if (error->status == LUXFALL_E_STOPPED)
         return stop_report();
     if (error->status == LUXFALL_E_MEMORY) {
@@ -102,7 +102,7 @@ static int tell_library_error(struct traced *traced, const struct luxfall_error 
         return EXIT_MACHINE;
     }
     struct messages told = {0};
-    messages_add(&told, MESSAGE_ERROR, place_of_error(traced->scene, error), NULL, "%s", error->text);
+    messages_add(&told, MESSAGE_ERROR, place, NULL, "%s", error->text);
     messages_print(&told, stderr);
     messages_clear(&told);
     return EXIT_USER;
@@ -147,7 +147,7 @@ static enum luxfall_status hold_readings(struct traced *traced, struct luxfall_o
 
 int traced_tell(struct traced *traced, const char *name, const struct luxfall_error *error) {
     if (error->status != LUXFALL_OK)
-        return tell_library_error(traced, error);
+        return tell_library_error(traced, place_of_error(traced->scene, error), error);
     if (stop_wanted())
         return stop_report();
     return findings_tell(traced->scene, traced->result, name, &traced->messages);
@@ -173,13 +173,19 @@ int traced_run(struct traced *traced, const struct tracing *tracing, const char 
     return traced_tell(traced, name, &error);
 }
 
+/* A value that is wrong is one of the readings. */
+static struct scene_place place_of_reading(const struct scene *scene, const struct luxfall_error *error) {
+    return error->status == LUXFALL_E_VALUE && error->item < scene->reading_count ? scene->readings[error->item].place
+                                                                                  : place_of_error(scene, error);
+}
+
 int traced_readings(struct traced *traced, const struct tracing *tracing) {
     struct luxfall_error error;
     if (traced->scene->reading_count == 0)
         return 0;
     work(traced, tracing, "readings", hold_readings, &error);
     if (error.status != LUXFALL_OK)
-        return tell_library_error(traced, &error);
+        return tell_library_error(traced, place_of_reading(traced->scene, &error), &error);
     return stop_wanted() ? stop_report() : 0;
 }
 

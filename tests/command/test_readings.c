@@ -82,12 +82,26 @@ static void mistakes_are_told_at_their_cell(void **state) {
     assert_null(read_file("none/statistics.json"));
 }
 
+/* Five metres aside a bell of light still has some figure, of no lux. */
+static void readings_in_the_dark_are_told(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("printf '# meter_aperture_mm: 10\\nx_mm,y_mm,lux\\n5000,0,1\\n' >bench-readings.csv && "
+            "cp %s s.yaml && luxfall trace s.yaml --method direct --out none",
+            BENCH_SCENE);
+    assert_int_equal(outcome.status, 2);
+    assert_string_equal(outcome.out, "");
+    assert_string_equal(outcome.err,
+                        "bench-readings.csv:3:8: error: no light is forecast where the readings were taken\n");
+    assert_null(read_file("none/statistics.json"));
+    done(&outcome);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_table_stands_under_the_fields),
-        cmocka_unit_test(the_files_say_the_same),
-        cmocka_unit_test(checked_scenes_keep_their_readings),
-        cmocka_unit_test(mistakes_are_told_at_their_cell),
+        cmocka_unit_test(the_table_stands_under_the_fields),  cmocka_unit_test(the_files_say_the_same),
+        cmocka_unit_test(checked_scenes_keep_their_readings), cmocka_unit_test(mistakes_are_told_at_their_cell),
+        cmocka_unit_test(readings_in_the_dark_are_told),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }
