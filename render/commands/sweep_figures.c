@@ -33,7 +33,7 @@ static double want_of(const struct sweep *sweep, const struct statistic *statist
 static void put_method(FILE *out, const struct sweep *sweep) {
     const struct luxfall_result *result = sweep->shown.result;
     char rays[FORMAT_SIZE];
-    fprintf(out, "%zu points, ", sweep->point_count);
+    fprintf(out, "%zu point%s, ", sweep->point_count, sweep->point_count == 1 ? "" : "s");
     if (result->method == LUXFALL_DIRECT)
         fputs("direct integral over the lens faces", out);
     else {

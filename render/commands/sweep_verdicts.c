@@ -126,6 +126,17 @@ static const char *sense(enum statistic_best best) {
     return best == BEST_HIGHEST ? "the highest" : best == BEST_LOWEST ? "the lowest" : "the nearest to 1";
 }
 
+/* Other points whose bands do not tell them from the best. */
+static size_t count_alike(const struct sweep *sweep) {
+    struct luxfall_estimate best = sweep->best.values[sweep->judged];
+    size_t alike = 0;
+    for (size_t i = 0; i < sweep->point_count; i++) {
+        struct luxfall_estimate value = sweep->points[i].values[sweep->judged];
+        alike += value.value != best.value && fabs(value.value - best.value) <= hypot(value.u95, best.u95);
+    }
+    return alike;
+}
+
 static void judge_best(struct verdict *line, const struct sweep *sweep) {
     char at[POINT_TEXT];
     const char *what = sweep->want_count > 1 ? "all" : "it";
@@ -141,8 +152,12 @@ static void judge_best(struct verdict *line, const struct sweep *sweep) {
     for (size_t i = 0; i < sweep->quantity_count; i++) {
         say(line, i ? "; " : ": ");
         say_value(line, sweep, i, &sweep->best);
-        if (sweep->want_count == 0 && i == sweep->judged)
+        if (sweep->want_count == 0 && i == sweep->judged) {
             say(line, ", %s of the points", sense(sweep->quantities[i].statistic->best));
+            size_t alike = count_alike(sweep);
+            if (alike > 0)
+                say(line, " (bands do not tell %zu other%s from it)", alike, alike == 1 ? "" : "s");
+        }
     }
 }
 

@@ -462,6 +462,12 @@ static void verdicts_in_words(void **state) {
     assert_true(says(AIMS, "the highest of the points"));
     assert_true(says(AIMS, "worst module dark"));
     assert_false(says(COUNTS, "worst module dark")); /* twin: no aim is varied */
+    assert_true(says("luxfall sweep " RING " --rays 2000 --vary 'modules.ring.aim=38 mm short..40 mm short/3' "
+                     "| tr -s '\\n ' ' '",
+                     "bands do not tell 2 others from it"));
+    assert_false(says("luxfall sweep " RING " --rays 2000 --vary 'modules.ring.aim=0 mm short..40 mm short/3' "
+                      "| tr -s '\\n ' ' '",
+                      "from it")); /* twin: points far apart */
 }
 
 static void a_long_table_is_shortened_and_says_so(void **state) {
