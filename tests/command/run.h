@@ -136,4 +136,22 @@ static inline int entries(const char *folder) {
     return count;
 }
 
+/* One row, one run: what is typed, how it ends, and words that must stand on standard error. */
+struct row {
+    const char *command;
+    int status;
+    const char *said;
+};
+
+/* Nothing on standard output, the words on standard error, the status. */
+static inline bool fails_as(const struct row *row) {
+    struct outcome outcome = run("%s", row->command);
+    bool right = outcome.status == row->status && outcome.out[0] == '\0' && strstr(outcome.err, row->said) != NULL;
+    if (!right)
+        print_message("%s\nstatus %d, standard output: %s\nstandard error: %s\n", row->command, outcome.status,
+                      outcome.out, outcome.err);
+    forget(&outcome);
+    return right;
+}
+
 #endif

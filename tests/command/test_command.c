@@ -10,25 +10,6 @@
 #include <signal.h>
 #include <time.h>
 
-/* One row, one run: what is typed, how it ends, and words that must stand on one stream while the other stays empty.
- */
-struct row {
-    const char *command;
-    int status;
-    const char *said;
-};
-
-/* Nothing on standard output, the words on standard error, the status. */
-static bool fails_as(const struct row *row) {
-    struct outcome outcome = run("%s", row->command);
-    bool right = outcome.status == row->status && outcome.out[0] == '\0' && strstr(outcome.err, row->said) != NULL;
-    if (!right)
-        print_message("%s\nstatus %d, standard output: %s\nstandard error: %s\n", row->command, outcome.status,
-                      outcome.out, outcome.err);
-    forget(&outcome);
-    return right;
-}
-
 static const struct row mistakes[] = {
     {"luxfall", 2, "usage: luxfall COMMAND"},
     {"luxfall trase", 2, "unknown command 'trase'; did you mean 'trace'?"},

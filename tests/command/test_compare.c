@@ -316,12 +316,6 @@ static void a_difference_is_made_of_the_two_that_are_named(void **state) {
 
 /* ---- mistakes -------------------------------------------------------------------------------------------------- */
 
-struct row {
-    const char *command;
-    int status;
-    const char *said;
-};
-
 static const struct row mistakes[] = {
     {"luxfall compare lamp.yaml", 2, "at least two scenes"},
     {"luxfall compare lamp.yaml lamp.yaml", 2, "the same name, 'lamp'"},
@@ -352,16 +346,6 @@ static const struct row mistakes[] = {
     {"luxfall compare lamp.yaml --lenses narrow,medium --method direct --json /dev/full", 1, "No space left"},
     {"luxfall compare lamp.yaml --lenses narrow,medium --method direct --json lamp.yaml/x", 1, "lamp.yaml/x"},
 };
-
-static bool fails_as(const struct row *row) {
-    struct outcome outcome = run("%s", row->command);
-    bool right = outcome.status == row->status && outcome.out[0] == '\0' && strstr(outcome.err, row->said) != NULL;
-    if (!right)
-        print_message("%s\nstatus %d, standard output: %s\nstandard error: %s\n", row->command, outcome.status,
-                      outcome.out, outcome.err);
-    forget(&outcome);
-    return right;
-}
 
 static void every_mistake_has_its_message_and_leaves_nothing(void **state) {
     (void)state;

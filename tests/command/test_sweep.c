@@ -546,23 +546,6 @@ static void a_folder_gets_every_file_and_json_stands_alone(void **state) {
     forget(&outcome);
 }
 
-struct row {
-    const char *command;
-    int status;
-    const char *said;
-};
-
-/* Nothing on standard output, the words on standard error, the status. */
-static bool fails_as(const struct row *row) {
-    struct outcome outcome = run("%s", row->command);
-    bool right = outcome.status == row->status && outcome.out[0] == '\0' && strstr(outcome.err, row->said) != NULL;
-    if (!right)
-        print_message("%s\nstatus %d, standard output: %s\nstandard error: %s\n", row->command, outcome.status,
-                      outcome.out, outcome.err);
-    forget(&outcome);
-    return right;
-}
-
 #define SWEEP "luxfall sweep " RING " --method direct --vary "
 #define AIM "'modules.ring.aim=0 mm short..60 mm short/3' "
 

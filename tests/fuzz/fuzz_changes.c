@@ -1,42 +1,8 @@
 /* Changed scenes against any bytes: a first line "path=text", or a letter of what every module takes and its name,
  * and then the scene. It must end, leak nothing and say why it refuses; what it takes must come back from its own
  * text. */
+#include "fuzz/check.h"
 #include "scenes/reader.h"
-
-#include <stdlib.h>
-#include <string.h>
-
-int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size);
-
-static void read_back(const struct scene *scene) {
-    struct messages messages = {0};
-    struct scene *again = NULL;
-    char *text = NULL;
-    size_t length = 0;
-    FILE *stream = open_memstream(&text, &length);
-    if (stream == NULL || scene_write(scene, stream) != 0)
-        abort();
-    fclose(stream);
-    if (scene_read_text("again.yaml", text, length, true, &again, &messages) != 0)
-        abort();
-    free(text);
-    scene_free(again);
-    messages_clear(&messages);
-}
-
-static void check_output(const struct messages *messages) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *stream = open_memstream(&text, &length);
-    if (stream == NULL)
-        abort();
-    messages_print(messages, stream);
-    fclose(stream);
-    for (size_t i = 0; i < length; i++)
-        if (((unsigned char)text[i] < 0x20 && text[i] != '\n') || text[i] == 0x7F)
-            abort();
-    free(text);
-}
 
 /* The line becomes two texts in place. */
 static void take_line(char *line, struct scene_edit *edit, struct scene_changes *changes) {
@@ -73,13 +39,7 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size) {
     struct origin origin = {"fuzz.yaml", size > skipped ? (const char *)data + skipped : "", size - skipped, true,
                             &changes};
     int status = reader_scene(&origin, &scene, &messages);
-    if ((status == 0) != (scene != NULL) || (status == 2 && messages.errors == 0))
-        abort();
-    check_output(&messages);
-    if (scene != NULL)
-        read_back(scene);
-    scene_free(scene);
-    messages_clear(&messages);
+    check_reading(status, scene, &messages);
     free(line);
     return 0;
 }

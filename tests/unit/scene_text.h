@@ -45,19 +45,33 @@ static inline char *printed(const struct messages *messages) {
     return text;
 }
 
+/* What reading gave; takes over the scene and the messages. */
+static inline struct outcome outcome_of(int status, struct scene *scene, struct messages *messages) {
+    struct outcome outcome = {status, messages->errors, messages->count - messages->errors, printed(messages), scene};
+    messages_clear(messages);
+    return outcome;
+}
+
 static inline struct outcome read_bytes(const char *bytes, size_t size) {
     struct messages messages = {0};
-    struct outcome outcome = {0};
-    outcome.status = scene_read_text("s.yaml", bytes, size, true, &outcome.scene, &messages);
-    outcome.errors = messages.errors;
-    outcome.warnings = messages.count - messages.errors;
-    outcome.said = printed(&messages);
-    messages_clear(&messages);
-    return outcome;
+    struct scene *scene = NULL;
+    int status = scene_read_text("s.yaml", bytes, size, true, &scene, &messages);
+    return outcome_of(status, scene, &messages);
 }
 
 static inline struct outcome read_text(const char *text) {
     return read_bytes(text, strlen(text));
+}
+
+/* The scene as its own text; the caller frees it. */
+static inline char *written(const struct scene *scene) {
+    char *text = NULL;
+    size_t size = 0;
+    FILE *stream = open_memstream(&text, &size);
+    assert_non_null(stream);
+    assert_int_equal(scene_write(scene, stream), 0);
+    fclose(stream);
+    return text;
 }
 
 static inline void outcome_clear(struct outcome *outcome) {

@@ -90,15 +90,6 @@ static void slips_are_told_at_their_place(void **state) {
     }
 }
 
-static char *written(const struct scene *scene) {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&text, &size);
-    assert_int_equal(scene_write(scene, stream), 0);
-    fclose(stream);
-    return text;
-}
-
 static void a_camera_comes_back_from_its_own_text(void **state) {
     (void)state;
     char *text = scene_with("camera: {f_number: 2.8, iso: 1e3, reflectance: 33.3 %}\n", ", magnification: 0.1");

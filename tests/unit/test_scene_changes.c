@@ -9,24 +9,10 @@
 
 static struct outcome read_changed(const char *text, const struct scene_changes *changes) {
     struct messages messages = {0};
-    struct outcome outcome = {0};
+    struct scene *scene = NULL;
     struct origin origin = {"s.yaml", text, strlen(text), true, changes};
-    outcome.status = reader_scene(&origin, &outcome.scene, &messages);
-    outcome.errors = messages.errors;
-    outcome.warnings = messages.count - messages.errors;
-    outcome.said = printed(&messages);
-    messages_clear(&messages);
-    return outcome;
-}
-
-static char *written(const struct scene *scene) {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&text, &size);
-    assert_non_null(stream);
-    assert_int_equal(scene_write(scene, stream), 0);
-    fclose(stream);
-    return text;
+    int status = reader_scene(&origin, &scene, &messages);
+    return outcome_of(status, scene, &messages);
 }
 
 static bool same_scene(const struct outcome *a, const struct outcome *b) {

@@ -174,16 +174,11 @@ static struct outcome read_with_table(const char *emitter_keys, const char *modu
     char *text = with(sound_scene, "flux: 95 lm", emitter_keys),
          *whole = with(text, "    lens: medium\n", module_keys);
     struct messages messages = {0};
-    struct outcome outcome = {0};
-    outcome.status =
-        scene_read_text(SOURCE_DIR "/scenes/parts/s.yaml", whole, strlen(whole), false, &outcome.scene, &messages);
-    outcome.errors = messages.errors;
-    outcome.warnings = messages.count - messages.errors;
-    outcome.said = printed(&messages);
-    messages_clear(&messages);
+    struct scene *scene = NULL;
+    int status = scene_read_text(SOURCE_DIR "/scenes/parts/s.yaml", whole, strlen(whole), false, &scene, &messages);
     free(text);
     free(whole);
-    return outcome;
+    return outcome_of(status, scene, &messages);
 }
 
 static void assert_table_says(const char *emitter_keys, const char *module_keys, size_t errors,
@@ -311,16 +306,6 @@ static void the_sum_of_a_lamp(void **state) {
 }
 
 /* ---- the way back ---------------------------------------------------------------------------------------------- */
-
-static char *written(const struct scene *scene) {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&text, &size);
-    assert_non_null(stream);
-    assert_int_equal(scene_write(scene, stream), 0);
-    fclose(stream);
-    return text;
-}
 
 static void assert_same_drive(const struct luxfall_drive *a, const struct luxfall_drive *b) {
     assert_int_equal(a->count, b->count);

@@ -24,23 +24,9 @@ static void write_file(const char *name, const char *text) {
 
 static struct outcome read_path(const char *path) {
     struct messages messages = {0};
-    struct outcome outcome = {0};
-    outcome.status = scene_read(path, &outcome.scene, &messages);
-    outcome.errors = messages.errors;
-    outcome.warnings = messages.count - messages.errors;
-    outcome.said = printed(&messages);
-    messages_clear(&messages);
-    return outcome;
-}
-
-static char *written(const struct scene *scene) {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&text, &size);
-    assert_non_null(stream);
-    assert_int_equal(scene_write(scene, stream), 0);
-    fclose(stream);
-    return text;
+    struct scene *scene = NULL;
+    int status = scene_read(path, &scene, &messages);
+    return outcome_of(status, scene, &messages);
 }
 
 static int make_folder(void **state) {
