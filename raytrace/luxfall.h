@@ -83,7 +83,7 @@ struct luxfall_intensity {
 
 /* What an emitter does at a current: points with currents ascending from above 0, flux and voltage above 0. Between
  * them flux, voltage and junction temperature follow a monotone cubic through the points; outside them nothing is
- * known. One point: known at that current alone. METHODS sec. 10. */
+ * known. One point: known at that current alone. METHODS sec. 9. */
 struct luxfall_drive {
     size_t count; /* 0: nothing is known */
     const double *current_a;
@@ -478,7 +478,7 @@ luxfall_forecast_readings(const struct luxfall_scene *scene, size_t count, const
                           const struct luxfall_options *options, struct luxfall_estimate *out,
                           struct luxfall_error *error);
 
-/* Least squares of reading = scale x forecast, weighted by 1/u^2 where u is not NULL. METHODS sec. 11. */
+/* Least squares of reading = scale x forecast, weighted by 1/u^2 where u is not NULL. METHODS sec. 10. */
 struct luxfall_scale_fit {
     double scale, scale_u; /* and its standard uncertainty, from the residuals; NaN for a single reading */
     double residual_sd; /* of the readings about the fit, count - 1 degrees of freedom, in their unit; with u that of
@@ -509,7 +509,7 @@ struct luxfall_suspect {
 };
 
 /* Causes that explain the readings clearly better than chance, the best first; one that another beats by odds of
- * twenty to one is left out. Nothing but the scale is fitted. METHODS sec. 11. */
+ * twenty to one is left out. Nothing but the scale is fitted. METHODS sec. 10. */
 #define LUXFALL_SUSPECTS_MAX 16
 struct luxfall_judgement {
     size_t used; /* readings judged: those with at least 5 % of the highest forecast; under five nothing is judged */
@@ -528,7 +528,7 @@ luxfall_judge_readings(const struct luxfall_scene *scene, size_t count, const st
 
 /* ---- cameras --------------------------------------------------------------------------------------------------- */
 
-/* METHODS sec. 12. */
+/* METHODS sec. 11. */
 struct luxfall_camera {
     double f_number;      /* as engraved, > 0 */
     double magnification; /* size on the sensor over size on the stage, 0 or more; 0 where f_number is the effective

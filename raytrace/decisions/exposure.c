@@ -1,4 +1,4 @@
-/* Lux to shutter time. METHODS section 12. */
+/* Lux to shutter time. METHODS section 11. */
 #include "luxfall.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-/* How bright the faces look, and which facets mirror them into a camera. METHODS section 12. */
+/* How bright the faces look, and which facets mirror them into a camera. METHODS section 11. */
 #include "emitters/emitter.h"
 #include "numbers/vec.h"
 #include "tracing/stage.h"

@@ -1,4 +1,4 @@
-/* What pattern reading / forecast shows, and which one cause explains it. METHODS section 11, eq. (52)-(53). */
+/* What pattern reading / forecast shows, and which one cause explains it. METHODS section 10, eq. (52)-(53). */
 #include "decisions/sittings.h"
 #include "fail.h"
 #include "numbers/beta.h"

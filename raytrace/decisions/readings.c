@@ -1,4 +1,4 @@
-/* What a meter should have read: the mean over its head. METHODS section 11, eq. (50). */
+/* What a meter should have read: the mean over its head. METHODS section 10, eq. (50). */
 #include "decisions/sittings.h"
 #include "fail.h"
 

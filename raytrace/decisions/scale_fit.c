@@ -1,4 +1,4 @@
-/* One factor between a forecast and readings. METHODS section 11, eq. (51). */
+/* One factor between a forecast and readings. METHODS section 10, eq. (51). */
 #include "fail.h"
 
 #include <math.h>

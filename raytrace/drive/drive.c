@@ -1,4 +1,4 @@
-/* What emitters do at a current. METHODS sec. 10. */
+/* What emitters do at a current. METHODS sec. 9. */
 #include "drive/drive.h"
 
 #include "drive/monotone.h"

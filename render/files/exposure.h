@@ -1,4 +1,4 @@
-/* What a camera makes of a field: light on the sensor, time, stops. METHODS section 12. */
+/* What a camera makes of a field: light on the sensor, time, stops. METHODS section 11. */
 #ifndef RENDER_FILES_EXPOSURE_H
 #define RENDER_FILES_EXPOSURE_H
 

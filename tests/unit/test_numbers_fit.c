@@ -1,4 +1,4 @@
-/* Least squares of one scale factor, and tails of F, against published values. METHODS section 11. */
+/* Least squares of one scale factor, and tails of F, against published values. METHODS section 10. */
 #include "luxfall.h"
 #include "numbers/beta.h"
 
