@@ -55,16 +55,19 @@ void readings_tell_map(const struct figure_readings *readings, const struct luxf
 void readings_tell_profiles(const struct figure_readings *readings, const struct luxfall_plane_result *plane,
                             char *line, size_t size) {
     size_t shown = 0, count = readings != NULL ? readings->count : 0;
-    for (size_t i = 0; i < count; i++)
-        shown += reading_is_on_profile(&readings->readings[i], plane, 'x') ||
-                 reading_is_on_profile(&readings->readings[i], plane, 'y');
+    bool bars = false;
+    for (size_t i = 0; i < count; i++) {
+        const struct scene_reading *reading = &readings->readings[i];
+        if (!reading_is_on_profile(reading, plane, 'x') && !reading_is_on_profile(reading, plane, 'y'))
+            continue;
+        shown++;
+        bars |= isfinite(reading->u_lx);
+    }
     struct tail tail = tail_of(line, size);
     if (shown > 0)
-        snprintf(
-            tail.at, tail.size,
-            "\nDots: %zu reading%s within half a head of the lines, bars their 95 %% band; rings: the forecast over "
-            "the head.",
-            shown, shown == 1 ? "" : "s");
+        snprintf(tail.at, tail.size,
+                 "\nDots: %zu reading%s within half a head of the lines%s; rings: the forecast over the head.", shown,
+                 shown == 1 ? "" : "s", bars ? ", bars their 95 % band" : "");
     tell_rest(count - shown, "the lines", line, size);
 }
 

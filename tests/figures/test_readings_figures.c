@@ -130,9 +130,13 @@ static void what_is_not_shown_is_counted(void **state) {
     assert_non_null(strstr(map.description, "Rings: 2 readings,"));
     assert_non_null(strstr(map.description, "3 readings not shown"));
     describe(&b, true, &section);
-    assert_non_null(strstr(section.description, "Dots: 1 reading within"));
+    assert_non_null(strstr(section.description, "Dots: 1 reading within half a head of the lines;"));
     assert_non_null(strstr(section.description, "4 readings not shown"));
     free_picture(&map);
+    free_picture(&section);
+    b.readings[3].u_lx = 100; /* twin: a bar to speak of */
+    describe(&b, true, &section);
+    assert_non_null(strstr(section.description, "lines, bars their 95 % band;"));
     free_picture(&section);
     b.told.count = 0;
     describe(&b, false, &map); /* twin: nothing to tell */
