@@ -291,7 +291,8 @@ static void keep_free(const struct drawing *plan) {
 static void write_clock(const struct drawing *plan) {
     struct rect b = plan->box;
     double x = plan->origin_x, y = plan->origin_y;
-    sheet_write(plan->sheet, "12 o'clock, +y", x, b.y0 + 1.2, 0.5, 0);
+    const struct sheet_place top[] = {{x, b.y0 + 1.2, 0.5, 0}, {x + 1, b.y0 + 1.2, 0, 0}, {x + 1, b.y0 + 6, 0, 0}};
+    sheet_write_free(plan->sheet, "12 o'clock, +y", b, 3, top); /* beside the heading */
     sheet_write(plan->sheet, "3, +x", b.x1 - 1, y, 1, 0.5);
     sheet_write(plan->sheet, "9", b.x0 + 1, y, 0, 0.5);
     sheet_write(plan->sheet, "6", x, b.y1 - 1, 0.5, 1);

@@ -97,6 +97,37 @@ static void no_text_on_any_sheet_touches_another(void **state) {
     }
 }
 
+/* Words of the plan that stand on one line, closer than two letters are wide, read as one. */
+static size_t count_run_together(const struct page *page, struct rect plan) {
+    size_t found = 0;
+    for (size_t i = 0; i < page->text_count; i++)
+        for (size_t j = 0; j < page->text_count; j++) {
+            struct rect left = page->texts[i].ink, right = page->texts[j].ink;
+            double gap = right.x0 - left.x1;
+            bool in_plan = rect_holds(plan, left) && rect_holds(plan, right);
+            bool on_line = fmin(left.y1, right.y1) - fmax(left.y0, right.y0) > (left.y1 - left.y0) / 2;
+            found += in_plan && on_line && gap >= 0 && gap < page->unit;
+        }
+    return found;
+}
+
+static void words_of_the_plan_do_not_read_as_one(void **state) {
+    (void)state;
+    for (size_t c = 0; c < CASES; c++) {
+        struct scene *scene = scene_of(cases[c]);
+        struct page page;
+        struct sheet_layout layout;
+        draw(&page, scene, 1, 1754, &layout);
+        struct rect box = layout.plan.box;
+        double u = page.unit;
+        size_t found = count_run_together(&page, (struct rect){box.x0 * u, box.y0 * u, box.x1 * u, box.y1 * u});
+        if (found > 0)
+            fail_msg("sheet %zu: %zu pairs of words run together", c, found);
+        page_end(&page);
+        scene_free(scene);
+    }
+}
+
 static void the_sheet_tells_every_number_where_there_is_room(void **state) {
     (void)state;
     static const struct {
@@ -311,6 +342,7 @@ static void kinds_are_lettered_as_columns_are(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_text_on_any_sheet_touches_another),
+        cmocka_unit_test(words_of_the_plan_do_not_read_as_one),
         cmocka_unit_test(the_sheet_tells_every_number_where_there_is_room),
         cmocka_unit_test(the_sheet_prints_as_a4),
         cmocka_unit_test(what_is_drawn_has_the_size_that_is_told),
