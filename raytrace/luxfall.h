@@ -160,7 +160,7 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_material_index(const str
 /* What it absorbs, per mm: the share exp(-a t) is left after t mm. */
 LUXFALL_API double luxfall_material_absorption_per_mm(const struct luxfall_material *material);
 
-enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_PLANO_CONVEX };
+enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_SINGLET, LUXFALL_LENS_COLLIMATOR };
 
 /* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3.
  */
@@ -173,24 +173,51 @@ struct luxfall_beam {
     struct luxfall_face face;
 };
 
-/* A plano-convex solid, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS
+/* One side of a lens, as it bends light: the conic of ISO 10110-12 and even powers of the distance r from the axis.
+ */
+#define LUXFALL_POWERS_MAX 6
+struct luxfall_side {
+    double radius_mm; /* of curvature at the middle; > 0 bulges out of the lens, < 0 hollow; 0: flat */
+    double conic;     /* 0 sphere, -1 paraboloid, ... */
+    int power_count;
+    double powers[LUXFALL_POWERS_MAX]; /* of r^4, r^6, ...: added to how far the side falls back into the lens, mm */
+};
+
+/* A single lens, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS sec. 5. */
+struct luxfall_singlet {
+    double diameter_mm;                /* of the ground, absorbing rim */
+    double thickness_mm;               /* at the middle */
+    double gap_mm;                     /* emitter surface to the middle of the nearer side */
+    struct luxfall_side towards, away; /* the emitter */
+    bool holder_open;                  /* light that misses the lens goes on; otherwise the holder absorbs it */
+};
+
+/* A collimator with total reflection: a hollow over the emitter, a middle that refracts and a wall that reflects,
+ * both solved so that light of a point in the middle of the emitter leaves straight on; a flat face above. METHODS
  * sec. 5. */
-struct luxfall_plano_convex {
-    struct luxfall_material material;
-    double diameter_mm;  /* of the ground, absorbing rim */
-    double radius_mm;    /* of curvature of the curved side */
-    double thickness_mm; /* at the centre */
-    double gap_mm;       /* emitter surface to the nearer vertex */
-    bool curved_towards; /* the curved side faces the emitter */
-    bool holder_open;    /* light that misses the lens goes on; otherwise the holder absorbs it */
+struct luxfall_collimator {
+    double diameter_mm; /* of the face */
+    double height_mm;   /* of the face over the emitter */
+    double hollow_mm;   /* diameter of the hollow */
+    double middle_mm;   /* height of the middle's lowest point over the emitter */
+    double texture_rad; /* full width at half of what a textured face adds to each ray; 0: clear */
 };
 
 struct luxfall_lens {
     const char *name;
     enum luxfall_lens_kind kind;
-    struct luxfall_beam beam;                 /* LENS_BEAM */
-    struct luxfall_plano_convex plano_convex; /* LENS_PLANO_CONVEX */
+    struct luxfall_beam beam;             /* LENS_BEAM */
+    struct luxfall_material material;     /* of all other kinds, which are traced surface by surface */
+    struct luxfall_singlet singlet;       /* LENS_SINGLET */
+    struct luxfall_collimator collimator; /* LENS_COLLIMATOR */
 };
+
+/* Can a lens of these sizes be made? Errors: VALUE, BEAM; the text says why not. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens,
+                                                                   struct luxfall_error *error);
+
+/* Diameter of what stands in the light's way: of a datasheet lens its face's longer side, 0 for a point. */
+LUXFALL_API double luxfall_lens_diameter_mm(const struct luxfall_lens *lens);
 
 /* The beam that meets the figures, and what the figures are worth. METHODS eq. (4)-(9). */
 struct luxfall_beam_solution {

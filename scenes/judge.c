@@ -166,9 +166,7 @@ static const struct node *far_value(const struct group_entry *entry) {
 static double lens_width_mm(const struct reader *reader, const struct scene_group *group) {
     if (group->lens == LUXFALL_NO_LENS)
         return 0;
-    const struct luxfall_lens *lens = &reader->lenses[group->lens].value;
-    return lens->kind == LUXFALL_LENS_BEAM ? fmax(lens->beam.face.width_mm, lens->beam.face.height_mm)
-                                           : lens->plano_convex.diameter_mm;
+    return luxfall_lens_diameter_mm(&reader->lenses[group->lens].value);
 }
 
 /* m for mm puts the lamp a thousand times too far, mm for m inside its own lens. */

@@ -12,33 +12,20 @@ static const struct range beam_range = {ANGLE, 0, 3.14159265358979323846, OPEN, 
 static const struct range field_range = {ANGLE, 0, 3.14159265358979323846, OPEN, CLOSED};
 static const struct range peak_range = {PEAK, 0, 1e6, OPEN, CLOSED};
 static const struct range efficiency_range = {SHARE, 0, 1, OPEN, CLOSED};
-static const struct range gap_range = {LENGTH, 0, 1e6, CLOSED, CLOSED};
 
 static const char *const beam_keys[] = {"beam_angle", "field_angle", "peak",  "skirt", "efficiency",
                                         "face",       "solid",       "price", NULL};
-static const char *const solid_keys[] = {"solid", "material", "diameter", "radius", "thickness",
-                                         "gap",   "curved",   "holder",   "price",  NULL};
-
-static bool is_one_of(const char *word, const char *const *words) {
-    while (*words != NULL && strcmp(*words, word) != 0)
-        words++;
-    return *words != NULL;
-}
-
-/* A key of the other kind of lens is no typo; it is told as what it is. True: all keys are its own. */
-static bool keys_of_kind(struct reader *reader, const struct node *map, bool solid) {
-    const char *const *own = solid ? solid_keys : beam_keys, *const *other = solid ? beam_keys : solid_keys;
+static bool beam_keys_alone(struct reader *reader, const struct node *map) {
     bool mixed = false;
     for (size_t i = 0; i < map->count; i++) {
-        if (is_one_of(map->keys[i]->text, own) || !is_one_of(map->keys[i]->text, other))
+        if (!is_key_of_solids(map->keys[i]->text) || word_index(map->keys[i]->text, beam_keys) >= 0)
             continue;
         mixed = true;
         reader_error(reader, map->keys[i],
-                     solid ? "'%s' belongs to a datasheet beam; a solid is traced and needs no such figure"
-                           : "'%s' belongs to a traced lens, which has 'solid: plano-convex'",
+                     "'%s' belongs to a traced lens, which says its kind, such as 'solid: plano-convex'",
                      map->keys[i]->text);
     }
-    return !mixed && reader_keys(reader, map, solid ? "a traced lens" : "a lens", own);
+    return !mixed && reader_keys(reader, map, "a lens", beam_keys);
 }
 
 static bool take_efficiency(struct reader *reader, const struct node *map, struct luxfall_beam *beam) {
@@ -77,7 +64,7 @@ static bool check_angles(struct reader *reader, const struct node *map, const st
 }
 
 static bool read_beam(struct reader *reader, const struct node *map, struct luxfall_beam *beam) {
-    bool good = keys_of_kind(reader, map, false);
+    bool good = beam_keys_alone(reader, map);
     bool angles = reader_take_needed(reader, map, "beam_angle", &beam_range, &beam->beam_angle_rad);
     angles = reader_take(reader, map, "field_angle", &field_range, &beam->field_angle_rad) != REFUSED && angles;
     good = reader_take(reader, map, "peak", &peak_range, &beam->peak_cd_per_lm) != REFUSED && good;
@@ -92,50 +79,6 @@ static bool read_beam(struct reader *reader, const struct node *map, struct luxf
     return angles && check_angles(reader, map, beam) && good;
 }
 
-static bool take_word(struct reader *reader, const struct node *map, const char *key, const char *const *words,
-                      bool *second) {
-    const struct node *node = map_value(map, key);
-    int word = node == NULL ? 0 : reader_word(reader, node, words);
-    *second = word == 1;
-    return word >= 0;
-}
-
-/* The curved side must be a part of its sphere and leave an edge. */
-static bool check_solid(struct reader *reader, const struct node *map, const struct luxfall_plano_convex *solid) {
-    double half = solid->diameter_mm / 2, radius = solid->radius_mm;
-    if (half > radius) {
-        reader_error(reader, map_value(map, "radius"),
-                     "a radius of %.6g mm cannot curve a lens of diameter %.6g mm: it must be at least %.6g mm",
-                     radius, solid->diameter_mm, half);
-        return false;
-    }
-    double sag = radius - sqrt(radius * radius - half * half);
-    if (sag <= solid->thickness_mm)
-        return true;
-    reader_error(
-        reader, map_value(map, "thickness"),
-        "a thickness of %.6g mm leaves no edge: the curved side alone is %.6g - sqrt(%.6g^2 - %.6g^2) = %.6g mm "
-        "high",
-        solid->thickness_mm, radius, radius, half, sag);
-    return false;
-}
-
-static bool read_solid(struct reader *reader, const struct node *map, struct luxfall_plano_convex *solid) {
-    static const char *const kinds[] = {"plano-convex", NULL}, *const sides[] = {"away", "towards", NULL},
-                             *const holders[] = {"closed", "open", NULL};
-    if (reader_word(reader, map_value(map, "solid"), kinds) < 0)
-        return false;
-    bool good = keys_of_kind(reader, map, true);
-    good = read_material(reader, map, &solid->material) && good;
-    good = reader_take_needed(reader, map, "diameter", &range_size, &solid->diameter_mm) && good;
-    good = reader_take_needed(reader, map, "radius", &range_size, &solid->radius_mm) && good;
-    good = reader_take_needed(reader, map, "thickness", &range_size, &solid->thickness_mm) && good;
-    good = reader_take_needed(reader, map, "gap", &gap_range, &solid->gap_mm) && good;
-    good = take_word(reader, map, "curved", sides, &solid->curved_towards) && good;
-    good = take_word(reader, map, "holder", holders, &solid->holder_open) && good;
-    return good && check_solid(reader, map, solid);
-}
-
 static bool read_lens(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
     if (!reader_is(reader, map, NODE_MAP))
         return false;
@@ -143,8 +86,7 @@ static bool read_lens(struct reader *reader, const struct node *map, struct luxf
         lens->kind = LUXFALL_LENS_BEAM;
         return read_beam(reader, map, &lens->beam);
     }
-    lens->kind = LUXFALL_LENS_PLANO_CONVEX;
-    return read_solid(reader, map, &lens->plano_convex);
+    return read_solid(reader, map, lens);
 }
 
 static const struct node *earlier_lens(const struct reader *reader, const char *name) {

@@ -208,7 +208,7 @@ static void judge_transmittance(struct reader *reader, const struct lens_entry *
 }
 
 void judge_material(struct reader *reader, struct lens_entry *lens, const struct emitter_entry *emitter) {
-    const struct luxfall_material *material = &lens->value.plano_convex.material;
+    const struct luxfall_material *material = &lens->value.material;
     const double wavelength_um = emitter->value.wavelength_um;
     struct luxfall_error error;
     double index = 0;

@@ -181,6 +181,10 @@ const char *unknown_current(struct arena *arena, const struct luxfall_emitter *e
                             double current_a);
 /* The key price of a part: NaN without one. */
 bool take_price(struct reader *reader, const struct node *map, double *price);
+/* A traced lens, by the word under 'solid': solids.c. */
+bool read_solid(struct reader *reader, const struct node *map, struct luxfall_lens *lens);
+bool is_key_of_solids(const char *word);
+int word_index(const char *word, const char *const *words); /* -1: none of them (NULL at the end) */
 /* The key `material` of a traced lens; and a verdict on it with the light of an emitter. */
 bool read_material(struct reader *reader, const struct node *lens, struct luxfall_material *material);
 void judge_material(struct reader *reader, struct lens_entry *lens, const struct emitter_entry *emitter);

@@ -114,6 +114,9 @@ LUXFALL_CHECKED int scene_read_text(const char *path, const char *bytes, size_t 
  * Files are named relative to the folder of the scene it was read from. Returns 0, or 1 when the stream failed. */
 int scene_write(const struct scene *scene, FILE *stream);
 
+/* What a lens is called under 'solid': "plano-convex", "collimator"; a datasheet beam: "beam". */
+const char *scene_lens_word(const struct luxfall_lens *lens);
+
 /* A commented, valid starting scene; NULL for an unknown kind. Kinds: scene_starter_kinds, NULL-terminated. */
 const char *scene_starter(const char *kind);
 extern const char *const scene_starter_kinds[];

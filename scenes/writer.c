@@ -148,13 +148,45 @@ static void write_material(const struct luxfall_material *material, FILE *out) {
     fputs("}\n", out);
 }
 
-static void write_solid(const struct luxfall_plano_convex *solid, FILE *out) {
-    fputs("    solid: plano-convex\n", out);
-    write_material(&solid->material, out);
-    fprintf(out, "    diameter: %s\n    radius: %s\n    thickness: %s\n    gap: %s\n", MM(solid->diameter_mm),
-            MM(solid->radius_mm), MM(solid->thickness_mm), MM(solid->gap_mm));
-    fprintf(out, "    curved: %s\n    holder: %s\n", solid->curved_towards ? "towards" : "away",
-            solid->holder_open ? "open" : "closed");
+static void write_side(const char *key, const struct luxfall_side *side, FILE *out) {
+    fprintf(out, "    %s: {radius: %s, conic: %s, powers: [", key, MM(side->radius_mm),
+            quantity(side->conic, NUMBER).text);
+    for (int i = 0; i < side->power_count; i++)
+        fprintf(out, "%s%s", i > 0 ? ", " : "", quantity(side->powers[i], NUMBER).text);
+    fputs("]}\n", out);
+}
+
+static void write_singlet(const struct luxfall_singlet *singlet, bool plano_convex, FILE *out) {
+    bool towards = singlet->towards.radius_mm > 0;
+    fprintf(out, "    diameter: %s\n    thickness: %s\n    gap: %s\n    holder: %s\n", MM(singlet->diameter_mm),
+            MM(singlet->thickness_mm), MM(singlet->gap_mm), singlet->holder_open ? "open" : "closed");
+    if (plano_convex) {
+        fprintf(out, "    radius: %s\n    curved: %s\n",
+                MM(towards ? singlet->towards.radius_mm : singlet->away.radius_mm), towards ? "towards" : "away");
+        return;
+    }
+    write_side("towards", &singlet->towards, out);
+    write_side("away", &singlet->away, out);
+}
+
+static void write_collimator(const struct luxfall_collimator *solid, FILE *out) {
+    fprintf(out, "    diameter: %s\n    height: %s\n    hollow: %s\n    middle: %s\n    texture: %s\n",
+            MM(solid->diameter_mm), MM(solid->height_mm), MM(solid->hollow_mm), MM(solid->middle_mm),
+            ANGLE_OF(solid->texture_rad));
+}
+
+/* Any single lens can be said as an aspheric one; the commonest keeps its own word. */
+static void write_solid(const struct luxfall_lens *lens, FILE *out) {
+    const char *word = scene_lens_word(lens);
+    bool plano_convex = strcmp(word, "plano-convex") == 0;
+    if (lens->kind == LUXFALL_LENS_SINGLET && !plano_convex)
+        word = "aspheric";
+    fprintf(out, "    solid: %s\n", word);
+    write_material(&lens->material, out);
+    if (lens->kind == LUXFALL_LENS_SINGLET)
+        write_singlet(&lens->singlet, plano_convex, out);
+    else
+        write_collimator(&lens->collimator, out);
 }
 
 static void write_lenses(const struct scene *scene, FILE *out) {
@@ -169,7 +201,7 @@ static void write_lenses(const struct scene *scene, FILE *out) {
         if (lens->kind == LUXFALL_LENS_BEAM)
             write_beam(&lens->beam, out);
         else
-            write_solid(&lens->plano_convex, out);
+            write_solid(lens, out);
         write_price(scene->lens_prices[i], scene->currency, out);
     }
 }

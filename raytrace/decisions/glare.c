@@ -25,7 +25,7 @@ static struct sight look(const struct stage *stage, const struct lamp *lamp, str
     struct luxfall_vec up = vec_sum(1, lamp->pose.at_mm, -1, place_mm);
     double polar_rad = atan2(hypot(up.x, up.y), up.z);
     double angle_rad = acos(fmin(1, -vec_dot(up, lamp->pose.axis) / vec_length(up)));
-    if (stage->bundles[lamp->bundle].solid.lens || !(up.z > 0) || polar_rad < OVERHEAD_RAD)
+    if (stage->bundles[lamp->bundle].solid || !(up.z > 0) || polar_rad < OVERHEAD_RAD)
         return (struct sight){0};
     return (struct sight){polar_rad / 2, face_cd_per_m2(stage, lamp, angle_rad)};
 }

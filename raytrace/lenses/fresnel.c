@@ -106,3 +106,9 @@ void meeting_refract(const struct meeting *meeting, struct path *path) {
     for (int i = 0; i < 3; i++)
         d[i] *= unit;
 }
+
+void meeting_mirror(const struct meeting *meeting, struct path *path) {
+    path->u = -path->u;
+    path->v = -path->v;
+    along3(path->direction, 2 * meeting->fresnel.cos_in, meeting->normal, path->direction);
+}

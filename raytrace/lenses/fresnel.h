@@ -42,4 +42,6 @@ void meeting_find(struct path *path, const double normal[3], double index_ratio,
  */
 void meeting_reflect(const struct meeting *meeting, struct path *path);
 void meeting_refract(const struct meeting *meeting, struct path *path);
+/* From a perfect mirror: the two components part by half a wave. */
+void meeting_mirror(const struct meeting *meeting, struct path *path);
 #endif

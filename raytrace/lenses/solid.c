@@ -1,12 +1,12 @@
 #include "lenses/solid.h"
 #include "fail.h"
 #include "lenses/material.h"
-#include "lenses/vector3.h"
 
-#include <math.h>
+#include <stdlib.h>
 
 static const struct solid_kind *const kinds[] = {
-    [LUXFALL_LENS_PLANO_CONVEX] = &solid_plano_convex,
+    [LUXFALL_LENS_SINGLET] = &solid_singlet,
+    [LUXFALL_LENS_COLLIMATOR] = &solid_collimator,
 };
 
 static const struct solid_kind *kind_of(const struct luxfall_lens *lens) {
@@ -22,27 +22,53 @@ enum luxfall_status solid_validate(const struct luxfall_lens *lens, struct luxfa
     const struct solid_kind *kind = kind_of(lens);
     if (!kind)
         return fail(error, LUXFALL_E_VALUE, 0, "this lens is no solid that can be traced");
-    enum luxfall_status status = material_validate(kind->material(lens), error);
+    enum luxfall_status status = material_validate(&lens->material, error);
     return status == LUXFALL_OK ? kind->validate(lens, error) : status;
 }
 
-enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelength_um, struct solid *out,
+enum luxfall_status solid_optic(const struct luxfall_lens *lens, double wavelength_um, struct optic *out,
+                                struct luxfall_error *error) {
+    const struct luxfall_material *material = &lens->material;
+    double index;
+    enum luxfall_status status = luxfall_material_index(material, wavelength_um, &index, error);
+    if (status != LUXFALL_OK)
+        return status;
+    *out = (struct optic){.material_count = 2};
+    out->materials[0] = (struct optic_material){1, 0, true};
+    out->materials[1] = (struct optic_material){index, luxfall_material_absorption_per_mm(material), false};
+    kind_of(lens)->build(lens, out);
+    return LUXFALL_OK;
+}
+
+enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelength_um, struct solid **out,
                                struct luxfall_error *error) {
-    const struct luxfall_material *material = kind_of(lens)->material(lens);
-    *out = (struct solid){.lens = lens, .absorption_per_mm = luxfall_material_absorption_per_mm(material)};
-    return luxfall_material_index(material, wavelength_um, &out->index, error);
+    struct solid *solid = calloc(1, sizeof *solid);
+    *out = NULL;
+    if (!solid)
+        return fail_memory(error);
+    solid->lens = lens;
+    enum luxfall_status status = solid_optic(lens, wavelength_um, &solid->optic, error);
+    if (status != LUXFALL_OK) {
+        free(solid);
+        return status;
+    }
+    wave_optic_make(&solid->optic, &solid->wave);
+    *out = solid;
+    return LUXFALL_OK;
 }
 
-double solid_length_mm(const struct luxfall_lens *lens) {
-    return kind_of(lens)->length_mm(lens);
+enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens, struct luxfall_error *error) {
+    struct luxfall_beam_solution beam;
+    if (lens->kind == LUXFALL_LENS_BEAM)
+        return luxfall_beam_solve(&lens->beam, NULL, &beam, error);
+    return solid_validate(lens, error);
 }
 
-void solid_trace(const struct solid *solid, const struct solid_ray *in, struct pcg32 *random,
-                 struct solid_outcome *out) {
-    /* Rays come in single precision; the surfaces reckon with directions of unit length. */
-    const double scale = 1 / sqrt(dot3(in->direction, in->direction));
-    struct solid_ray unit = *in;
-    for (int i = 0; i < 3; i++)
-        unit.direction[i] *= scale;
-    kind_of(solid->lens)->trace(solid, &unit, random, out);
+double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
+    if (lens->kind == LUXFALL_LENS_SINGLET)
+        return lens->singlet.diameter_mm;
+    if (lens->kind == LUXFALL_LENS_COLLIMATOR)
+        return lens->collimator.diameter_mm;
+    return lens->beam.face.width_mm > lens->beam.face.height_mm ? lens->beam.face.width_mm
+                                                                : lens->beam.face.height_mm;
 }

@@ -42,12 +42,12 @@ static void place_on_face(const struct bundle *bundle, double u, double v, doubl
     *y += row_mm;
 }
 
-struct patch {
+struct lit_area {
     bool round;
     double width_mm, height_mm;
 };
 
-static void make_points(const struct ray_run *run, const struct lamp *lamp, const struct patch *patch, uint64_t key,
+static void make_points(const struct ray_run *run, const struct lamp *lamp, const struct lit_area *area, uint64_t key,
                         uint64_t first, int count, struct ray_scratch *scratch) {
     const struct bundle *bundle = &run->stage->bundles[lamp->bundle];
     const struct luxfall_pose *pose = &lamp->pose;
@@ -57,8 +57,7 @@ static void make_points(const struct ray_run *run, const struct lamp *lamp, cons
     points->count = count;
     for (int i = 0; i < count; i++) {
         double px, py, x, y;
-        spread(patch->round, patch->width_mm, patch->height_mm, (double)points->px[i], (double)points->py[i], &px,
-               &py);
+        spread(area->round, area->width_mm, area->height_mm, (double)points->px[i], (double)points->py[i], &px, &py);
         place_on_face(bundle, (double)points->sx[i], (double)points->sy[i], &x, &y);
         points->px[i] = (float)px;
         points->py[i] = (float)py;
@@ -79,8 +78,8 @@ struct places {
     bool stops;                      /* the user may stop here: a replicate that is cut short counts for nothing */
 };
 
-/* Adds to out_lx[k] the mean over the patch about place k. */
-static void light_places(struct ray_run *run, const struct lamp *lamp, const struct patch *patch, uint64_t key,
+/* Adds to out_lx[k] the mean over the area about place k. */
+static void light_places(struct ray_run *run, const struct lamp *lamp, const struct lit_area *area, uint64_t key,
                          uint64_t points, const struct places *places, struct ray_scratch *scratch, double *out_lx) {
     const struct bundle *bundle = &run->stage->bundles[lamp->bundle];
     const struct luxfall_pose *pose = &lamp->pose;
@@ -91,7 +90,7 @@ static void light_places(struct ray_run *run, const struct lamp *lamp, const str
     double weight = peak_cd * 1e6 / (double)points;
     for (uint64_t first = 0; first < points && (!places->stops || run_goes_on(run)); first += RAY_BATCH) {
         int count = (int)(points - first < RAY_BATCH ? points - first : RAY_BATCH);
-        make_points(run, lamp, patch, key, first, count, scratch);
+        make_points(run, lamp, area, key, first, count, scratch);
         for (int k = 0; k < places->count; k++) {
             float rx = (float)(places->x_mm[k] + places->origin_x_mm - pose->at_mm.x);
             float ry = (float)(places->y_mm[k] + places->origin_y_mm - pose->at_mm.y);
@@ -112,8 +111,8 @@ static void light_field(struct ray_run *run, int replicate, size_t plane, size_t
     size_t index = plane * seen->field_count + field;
     uint64_t numbers = points_index(run, plane, field, l);
     const double origin = 0;
-    struct patch disc = {true, grid->reading_mm, grid->reading_mm};
-    struct patch whole = {frame->round, frame->width_mm, frame->height_mm};
+    struct lit_area disc = {true, grid->reading_mm, grid->reading_mm};
+    struct lit_area whole = {frame->round, frame->width_mm, frame->height_mm};
     struct places readings = {plane, grid->count, grid->x_mm, grid->y_mm, frame->x_mm, frame->y_mm, true};
     struct places middle = {plane, 1, &origin, &origin, frame->x_mm, frame->y_mm, true};
     light_places(run, lamp, &disc, run_key(run, replicate, PURPOSE_READING, numbers), run->plan.read_points,
@@ -142,7 +141,7 @@ uint64_t field_rays_count(const struct ray_run *run) {
 void ray_discs_lx(const void *reader, int replicate, size_t plane, int count, const double *x_mm, const double *y_mm,
                   double *out_lx) {
     struct ray_run *run = (struct ray_run *)reader; /* its scratch is written, nothing that is told */
-    struct patch disc = {true, run->stage->disc_mm, run->stage->disc_mm};
+    struct lit_area disc = {true, run->stage->disc_mm, run->stage->disc_mm};
     struct places places = {plane, count, x_mm, y_mm, 0, 0, false};
     for (int k = 0; k < count; k++)
         out_lx[k] = 0;

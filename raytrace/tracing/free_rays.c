@@ -6,7 +6,7 @@
 #include <string.h>
 
 bool read_by_free_rays(const struct ray_run *run, const struct bundle *bundle) {
-    return bundle->solid.lens || run->options->free_only;
+    return bundle->solid || run->options->free_only;
 }
 
 /* ---- exit rays of a bundle ---------------------------------------------------------------------------------------
@@ -23,60 +23,28 @@ struct lamp_class {
 /* Casts between two looks at the user's wish to stop: some hundredths of a second. */
 enum { REPORT_CASTS = 1 << 20 };
 
-struct fates {
-    uint64_t loss[LUXFALL_LOSS_COUNT], abandoned, exits; /* rays */
-};
-
-static void trace_solid(const struct bundle *bundle, const struct ray_batch *in, struct pcg32 random,
-                        struct ray_batch *out, struct fates *fates) {
-    /* each ray's own stretch of the stream, longer than any path */
-    struct pcg32_leap leap = pcg32_leap(random.inc, 2 * SOLID_BOUNCES_MAX);
-    out->count = 0;
-    for (int i = 0; i < in->count; i++) {
-        struct solid_ray ray = {{in->x[i], in->y[i], in->z[i]}, {in->dx[i], in->dy[i], in->dz[i]}};
-        struct solid_outcome outcome;
-        struct pcg32 own = random;
-        solid_trace(&bundle->solid, &ray, &own, &outcome);
-        random.state = random.state * leap.multiplier + leap.plus;
-        if (outcome.fate == SOLID_ABSORBED) {
-            fates->loss[outcome.loss]++;
-        } else if (outcome.fate == SOLID_ABANDONED) {
-            fates->abandoned++;
-        } else {
-            int k = out->count++;
-            out->x[k] = (float)outcome.exit.origin[0];
-            out->y[k] = (float)outcome.exit.origin[1];
-            out->z[k] = (float)outcome.exit.origin[2];
-            out->dx[k] = (float)outcome.exit.direction[0];
-            out->dy[k] = (float)outcome.exit.direction[1];
-            out->dz[k] = (float)outcome.exit.direction[2];
-        }
-    }
-    fates->exits += (uint64_t)out->count;
-}
-
 static struct pcg32 surface_stream(const struct ray_run *run, int replicate, size_t bundle, uint64_t first) {
     uint64_t key = run_key(run, replicate, PURPOSE_SURFACES, bundle);
     struct pcg32 random = pcg32_seed(key, bundle);
-    pcg32_jump(&random, first * 2 * SOLID_BOUNCES_MAX);
+    pcg32_jump(&random, first * OPTIC_DRAWS_MAX);
     return random;
 }
 
 static void exit_rays(const struct ray_run *run, int replicate, const struct lamp_class *class, uint64_t first,
-                      int count, struct ray_scratch *scratch, struct fates *fates) {
+                      int count, struct ray_scratch *scratch, struct wave_fates *fates) {
     const struct bundle *bundle = class->bundle;
     struct launch_source source = {
         bundle->face,  bundle->columns, bundle->rows, (float)bundle->pitch_x_mm, (float)bundle->pitch_y_mm,
         bundle->launch};
     struct point_key key = {run_key(run, replicate, PURPOSE_LAUNCH, class->bundle_index), run->options->points};
-    if (!bundle->solid.lens) {
+    if (!bundle->solid) {
         run->kernels->launch(&source, &key, first, count, &scratch->batch);
         fates->exits += (uint64_t)count;
         return;
     }
     run->kernels->launch(&source, &key, first, count, &scratch->inside);
-    trace_solid(bundle, &scratch->inside, surface_stream(run, replicate, class->bundle_index, first), &scratch->batch,
-                fates);
+    run->kernels->follow(&bundle->solid->wave, scratch->space, &scratch->inside,
+                         surface_stream(run, replicate, class->bundle_index, first), &scratch->batch, fates);
 }
 
 /* ---- casting -----------------------------------------------------------------------------------------------------
@@ -212,12 +180,12 @@ static void fold(struct ray_run *run, int replicate, const struct lamp_class *cl
     }
 }
 
-static void fold_fates(const struct lamp_class *class, const struct fates *fates, uint64_t rays,
+static void fold_fates(const struct lamp_class *class, const struct wave_fates *fates, uint64_t rays,
                        struct quanta_ledger *ledger) {
     uint64_t casts = class->count * (uint64_t) class->bundle->images;
     ledger->emitted += rays * casts * class->emitted;
     ledger->leaving += fates->exits * casts * class->leaving;
-    ledger->abandoned += fates->abandoned * casts * class->emitted;
+    ledger->abandoned += (fates->abandoned + fates->lost) * casts * class->emitted;
     for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
         ledger->loss[loss] += fates->loss[loss] * casts * class->emitted;
     ledger->loss[LUXFALL_LOSS_DATASHEET] += fates->exits * casts * (class->emitted - class->leaving);
@@ -241,7 +209,7 @@ static struct lamp_class class_from(const struct ray_run *run, size_t first) {
 
 static void trace_class(struct ray_run *run, int replicate, const struct lamp_class *class,
                         struct ray_scratch *scratch) {
-    struct fates fates = {0};
+    struct wave_fates fates = {0};
     uint64_t rays = run->plan.free_rays, casts = class->count * (uint64_t) class->bundle->images;
     uint64_t since_fold = 0, since_report = 0;
     for (uint64_t first = 0; first < rays; first += RAY_BATCH) {

@@ -5,23 +5,10 @@
 #define RAYTRACE_TRACING_KERNELS_H
 
 #include "emitters/angle_law.h"
+#include "lenses/wave.h"
 #include "luxfall.h"
 
 #include <stdint.h>
-
-enum { RAY_BATCH = 1024 }; /* a multiple of every vector width */
-
-/* Exit rays of a bundle in the module's frame, structure of arrays. dz > 0 is towards the target for a lamp straight
- * down; directions are unit vectors. Entries from count up to the next multiple of 16 hold copies that do no harm. */
-struct ray_batch {
-    _Alignas(64) float x[RAY_BATCH];
-    _Alignas(64) float y[RAY_BATCH];
-    _Alignas(64) float z[RAY_BATCH];
-    _Alignas(64) float dx[RAY_BATCH];
-    _Alignas(64) float dy[RAY_BATCH];
-    _Alignas(64) float dz[RAY_BATCH];
-    int count;
-};
 
 /* What random numbers belong to: one stream or scramble for each (seed, replicate, purpose), jumped to the ray.
  * Number 16 i + d of the stream, or point i of the scrambled sequence, is dimension d of ray i. */
@@ -67,6 +54,8 @@ struct kernels {
      * Dimensions: 0 t (polar), 1 azimuth, 2 and 3 place. */
     void (*launch)(const struct launch_source *source, const struct point_key *key, uint64_t first, int count,
                    struct ray_batch *out);
+
+    wave_trace *follow; /* through an optic: lenses/wave.h */
 
     /* cell[i] = gy * columns + gx, or columns*rows when ray i misses the map, i < count. gx and gy (in cells, both or
      * none NULL) also for hits beside the map; CAST_NOWHERE for rays that do not come down to the plane. */

@@ -1,7 +1,7 @@
 /* The kernels themselves. Included by kernels_plain.c, kernels_avx2.c and kernels_avx512.c, each compiled for its
- * vector width with KERNELS_SET and KERNELS_NAME defined. The loops are plain ones that the compiler vectorises:
- * every entry is worked out by the same rounded operations, no sum crosses entries but those in lane order, so all
- * widths agree. */
+ * vector width with KERNELS_SET, KERNELS_NAME and KERNELS_FOLLOW defined. The loops are plain ones that the compiler
+ * vectorises: every entry is worked out by the same rounded operations, no sum crosses entries but those in lane
+ * order, so all widths agree. */
 #include "numbers/owen.h"
 #include "numbers/pcg32.h"
 #include "numbers/sobol.h"
@@ -370,4 +370,4 @@ static double light(const struct light_points *points, const struct angle_shape_
 
 extern const struct kernels KERNELS_SET;
 const struct kernels KERNELS_SET = {
-    .name = KERNELS_NAME, .launch = launch, .cast = cast, .light = light, .points = points};
+    .name = KERNELS_NAME, .launch = launch, .follow = KERNELS_FOLLOW, .cast = cast, .light = light, .points = points};

@@ -26,6 +26,14 @@ static size_t round_up(size_t size, size_t to) {
     return (size + to - 1) / to * to;
 }
 
+static struct wave_space *space_for_solids(const struct stage *stage) {
+    size_t size = round_up(sizeof(struct wave_space), 64);
+    struct wave_space *space = stage->known_by_angle ? NULL : aligned_alloc(64, size);
+    if (space)
+        memset(space, 0, size);
+    return space;
+}
+
 struct ray_scratch *ray_scratch_make(const struct ray_run *run) {
     const struct observations *seen = run->seen;
     size_t fields = seen->plane_count * seen->field_count;
@@ -35,7 +43,8 @@ struct ray_scratch *ray_scratch_make(const struct ray_run *run) {
     memset(scratch, 0, sizeof *scratch);
     scratch->counts = calloc(seen->plane_count, sizeof *scratch->counts);
     scratch->readings = calloc(fields + 1, sizeof *scratch->readings);
-    bool good = scratch->counts && scratch->readings;
+    scratch->space = space_for_solids(run->stage);
+    bool good = scratch->counts && scratch->readings && (scratch->space || run->stage->known_by_angle);
     for (size_t p = 0; p < seen->plane_count && good; p++)
         good = (scratch->counts[p] = calloc(fine_map_cells(&seen->maps[p]) + 1, sizeof **scratch->counts)) != NULL;
     for (size_t i = 0; i < fields && good; i++) {
@@ -57,6 +66,7 @@ void ray_scratch_free(const struct ray_run *run, struct ray_scratch *scratch) {
         free(scratch->readings[i]);
     free(scratch->counts);
     free(scratch->readings);
+    free(scratch->space);
     free(scratch);
 }
 

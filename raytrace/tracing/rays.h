@@ -46,8 +46,9 @@ struct ray_scratch {
     _Alignas(64) float gx[RAY_BATCH];
     _Alignas(64) float gy[RAY_BATCH];
     struct light_points points;
-    uint32_t **counts;   /* planes: fine cells + 1 */
-    uint32_t **readings; /* planes x fields: places, then the field itself */
+    struct wave_space *space; /* for solids; NULL: there are none */
+    uint32_t **counts;        /* planes: fine cells + 1 */
+    uint32_t **readings;      /* planes x fields: places, then the field itself */
 };
 LUXFALL_CHECKED struct ray_scratch *ray_scratch_make(const struct ray_run *run);
 void ray_scratch_free(const struct ray_run *run, struct ray_scratch *scratch);

@@ -73,7 +73,7 @@ static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *
             enum luxfall_status status = bundle_make(scene, module, &stage->bundles[bundle], error);
             if (status != LUXFALL_OK)
                 return status;
-            stage->known_by_angle = stage->known_by_angle && !stage->bundles[bundle].solid.lens;
+            stage->known_by_angle = stage->known_by_angle && !stage->bundles[bundle].solid;
         }
         struct luxfall_operating_point point;
         enum luxfall_status status = luxfall_module_at(scene, m, &point, error);
@@ -124,6 +124,7 @@ enum luxfall_status stage_make(const struct luxfall_scene *scene, struct stage *
 
 void stage_free(struct stage *stage) {
     for (size_t b = 0; b < stage->bundle_count; b++) {
+        free(stage->bundles[b].solid);
         free(stage->bundles[b].launch);
         free(stage->bundles[b].shape);
     }

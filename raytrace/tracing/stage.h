@@ -9,7 +9,7 @@
 /* Modules that share emitter and optics share their rays: traced once, cast for every one of them. */
 struct bundle {
     size_t emitter, lens;
-    struct solid solid; /* no lens in it: known by angle, `law` leaves `face`; else `law` starts at the dies */
+    struct solid *solid; /* NULL: known by angle, `law` leaves `face`; else `law` starts at the dies */
     struct angle_law law;
     struct luxfall_face face;
     int columns, rows; /* of faces: dies, or one lens */

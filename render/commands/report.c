@@ -227,7 +227,8 @@ static int note_cautions(const struct report_entry *entries, size_t count, FILE 
     for (size_t i = 0; i < count; i++) {
         peak_lx = fmax(peak_lx, highest_peak_lx(entries[i].result));
         cd = fmax(cd, brightest_cd(&entries[i].scene->light));
-        bright |= has_lens(&entries[i].scene->light, LUXFALL_LENS_PLANO_CONVEX);
+        bright |= has_lens(&entries[i].scene->light, LUXFALL_LENS_SINGLET) ||
+                  has_lens(&entries[i].scene->light, LUXFALL_LENS_COLLIMATOR);
     }
     if (brightest_face(entries, count, &cd_per_m2) != 0)
         return 1;
@@ -278,9 +279,9 @@ static void note_traced(const struct report_entry *entries, size_t count, FILE *
             const struct luxfall_module *module = &light->modules[i];
             const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &light->lenses[module->lens];
             char material[240], text[400];
-            if (!lens || lens->kind != LUXFALL_LENS_PLANO_CONVEX)
+            if (!lens || lens->kind == LUXFALL_LENS_BEAM)
                 continue;
-            print_material(&lens->plano_convex.material, light->emitters[module->emitter].wavelength_um, material,
+            print_material(&lens->material, light->emitters[module->emitter].wavelength_um, material,
                            sizeof material);
             snprintf(text, sizeof text, "%.120s: %s", lens->name, material);
             if (!strstr(all, text) && used + strlen(text) + 4 < sizeof all)

@@ -197,7 +197,7 @@ static struct luxfall_face outline(const struct luxfall_scene *light, const stru
     const struct luxfall_emitter *emitter = &light->emitters[module->emitter];
     if (module->lens != LUXFALL_NO_LENS) {
         const struct luxfall_lens *lens = &light->lenses[module->lens];
-        double diameter = lens->plano_convex.diameter_mm;
+        double diameter = luxfall_lens_diameter_mm(lens);
         return lens->kind == LUXFALL_LENS_BEAM ? lens->beam.face
                                                : (struct luxfall_face){LUXFALL_DISC, diameter, diameter};
     }

@@ -66,9 +66,9 @@ static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index)
         return;
     }
     const struct luxfall_lens *lens = &light->lenses[index];
-    if (lens->kind == LUXFALL_LENS_PLANO_CONVEX) {
-        const struct luxfall_material_entry *material = luxfall_material_known(&lens->plano_convex.material);
-        fprintf(out, "lens %s (plano-convex%s%s, traced)", lens->name, material ? ", " : "",
+    if (lens->kind != LUXFALL_LENS_BEAM) {
+        const struct luxfall_material_entry *material = luxfall_material_known(&lens->material);
+        fprintf(out, "lens %s (%s%s%s, traced)", lens->name, scene_lens_word(lens), material ? ", " : "",
                 material ? material->name : "");
         return;
     }

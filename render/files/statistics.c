@@ -78,9 +78,8 @@ static double degrees(double rad) {
 static void put_optics(struct writer *w, json_t *object, const struct luxfall_scene *light,
                        const struct luxfall_module *module) {
     double index = 0, wavelength_um = light->emitters[module->emitter].wavelength_um;
-    if (module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind != LUXFALL_LENS_PLANO_CONVEX ||
-        luxfall_material_index(&light->lenses[module->lens].plano_convex.material, wavelength_um, &index, NULL) !=
-            LUXFALL_OK)
+    if (module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind == LUXFALL_LENS_BEAM ||
+        luxfall_material_index(&light->lenses[module->lens].material, wavelength_um, &index, NULL) != LUXFALL_OK)
         return;
     put_number(w, object, "wavelength_nm", wavelength_um * 1e3);
     put_number(w, object, "lens_index", index);

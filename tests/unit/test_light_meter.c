@@ -166,9 +166,9 @@ static void a_traced_lens_is_read_by_rays(void **state) {
     bench_map(&bench, 100, 100, 1);
     struct luxfall_lens lens = {
         .name = "solid",
-        .kind = LUXFALL_LENS_PLANO_CONVEX,
-        .plano_convex = {
-            .material = {.index = 1.49}, .diameter_mm = 20, .radius_mm = 12, .thickness_mm = 7, .gap_mm = 12}};
+        .kind = LUXFALL_LENS_SINGLET,
+        .material = {.index = 1.49},
+        .singlet = {.diameter_mm = 20, .thickness_mm = 7, .gap_mm = 12, .away = {.radius_mm = 12}}};
     size_t die = bench_emitter(&bench, cosine_emitter(oblong_face(1, 1), 100, 1));
     bench_pose(&bench, pose_down(0, 0, 200), die, bench_lens(&bench, lens));
     struct luxfall_scene scene = bench_scene(&bench);

@@ -18,6 +18,7 @@
 
 #define KERNELS_SET kernels_of_this_test
 #define KERNELS_NAME "test"
+#define KERNELS_FOLLOW wave_trace_plain
 #include "tracing/kernels_impl.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))

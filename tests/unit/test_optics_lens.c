@@ -6,8 +6,7 @@
  * and Wolf sec. 4.2.3. The shares of the light are compared with an integral over the launch angle made here, in the
  * meridional plane, by plane trigonometry. */
 #include "lenses/fresnel.h"
-#include "lenses/solid.h"
-#include "lenses/surface.h"
+#include "unit/one_ray.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -28,17 +27,17 @@ static double degrees(double radians) {
 
 static struct luxfall_lens lens_of(double index, double diameter, double radius, double thickness, double gap,
                                    bool towards) {
-    struct luxfall_lens lens = {.name = "lens", .kind = LUXFALL_LENS_PLANO_CONVEX};
-    lens.plano_convex =
-        (struct luxfall_plano_convex){{.index = index}, diameter, radius, thickness, gap, towards, false};
+    struct luxfall_lens lens = {.name = "lens", .kind = LUXFALL_LENS_SINGLET, .material = {.index = index}};
+    lens.singlet = (struct luxfall_singlet){.diameter_mm = diameter, .thickness_mm = thickness, .gap_mm = gap};
+    *(towards ? &lens.singlet.towards : &lens.singlet.away) = (struct luxfall_side){.radius_mm = radius};
     return lens;
 }
 
 static void trace(const struct luxfall_lens *lens, const struct solid_ray *in, struct pcg32 *random,
                   struct solid_outcome *out) {
-    struct solid solid;
-    assert_int_equal(solid_make(lens, LUXFALL_WAVELENGTH_UM, &solid, NULL), LUXFALL_OK);
-    solid_trace(&solid, in, random, out);
+    struct optic optic;
+    assert_int_equal(solid_optic(lens, LUXFALL_WAVELENGTH_UM, &optic, NULL), LUXFALL_OK);
+    optic_trace_ray(&optic, in, random, out);
 }
 
 /* A stream whose first draws all exceed 1 - 2^-6: at any smaller reflectance the ray goes straight through. */
@@ -87,7 +86,7 @@ static bool table_row_holds(const struct table_row *row, bool towards, double az
     struct pcg32 random = stream_that_passes(2);
     struct solid_outcome out;
     trace(&lens, &in, &random, &out);
-    if (out.fate != SOLID_EXIT)
+    if (out.fate != OPTIC_EXIT)
         return false;
     const double *o = out.exit.origin, *d = out.exit.direction;
     const double slope = -(d[0] * cos(azimuth) + d[1] * sin(azimuth)) / d[2];
@@ -123,7 +122,7 @@ static void parallel_light_crosses_where_it_should(void **state) {
 /* Through a pair of spheres along z: exit angle and crossing with the axis, both 0 when the ray is lost. */
 static void through_pair(double n, double r1, double r2, double thickness, double h, double *slope,
                          double *crossing) {
-    const struct surface surfaces[2] = {{&surface_sphere, 0, 1 / r1}, {&surface_sphere, thickness, 1 / r2}};
+    const struct patch surfaces[2] = {patch_conic(0, 1 / r1, 0), patch_conic(thickness, 1 / r2, 0)};
     const double at[3] = {0, h, -5}, up[3] = {0, 0, 1};
     struct path path;
     path_start(&path, at, up);
@@ -131,11 +130,11 @@ static void through_pair(double n, double r1, double r2, double thickness, doubl
     for (int i = 0; i < 2; i++) {
         double t, normal[3];
         struct meeting meeting;
-        if (!surfaces[i].kind->cross(&surfaces[i], path.at_mm, path.direction, SURFACE_UP, &t))
+        if (!patch_cross(&surfaces[i], path.at_mm, path.direction, true, false, 0.1, &t))
             return;
         for (int k = 0; k < 3; k++)
             path.at_mm[k] += t * path.direction[k];
-        surfaces[i].kind->normal(&surfaces[i], path.at_mm, normal);
+        patch_normal(&surfaces[i], path.at_mm, normal);
         meeting_find(&path, normal, i == 0 ? 1 / n : n, &meeting);
         meeting_refract(&meeting, &path);
     }
@@ -197,7 +196,8 @@ static void a_thick_lens_focuses_where_it_should(void **state) {
 static int wrong_aplanatic(double from_centre) {
     static const double rows[4][2] = {
         {10, 6.64777709283}, {30, 19.4712206345}, {60, 35.2643896828}, {89, 41.8025102196}};
-    const struct surface dome = {&surface_sphere, 10, -0.1}, bowl = {&surface_sphere, -10, 0.1};
+    struct patch dome = patch_conic(10, -0.1, 0), bowl = patch_conic(-10, 0.1, 0);
+    dome.z_low_mm = bowl.z_high_mm = 0;
     int wrong = 0;
     for (int i = 0; i < 4; i++) {
         const double u = rows[i][0] * (pi / 180), at[3] = {0, 0, -from_centre}, direction[3] = {sin(u), 0, cos(u)};
@@ -205,13 +205,13 @@ static int wrong_aplanatic(double from_centre) {
         struct meeting meeting;
         double t, normal[3];
         path_start(&path, at, direction);
-        const bool upper = dome.kind->cross(&dome, at, direction, SURFACE_UP, &t);
-        const struct surface *half = upper ? &dome : &bowl; /* steep rays leave by the half on their own side */
-        if (!upper && !bowl.kind->cross(&bowl, at, direction, SURFACE_DOWN, &t))
+        const bool upper = patch_cross(&dome, at, direction, true, false, 0, &t);
+        const struct patch *half = upper ? &dome : &bowl; /* steep rays leave by the half on their own side */
+        if (!upper && !patch_cross(&bowl, at, direction, false, false, 0, &t))
             return 4;
         for (int k = 0; k < 3; k++)
             path.at_mm[k] += t * direction[k];
-        half->kind->normal(half, path.at_mm, normal);
+        patch_normal(half, path.at_mm, normal);
         meeting_find(&path, normal, 1.5, &meeting);
         meeting_refract(&meeting, &path);
         const double *d = path.direction, image = path.at_mm[2] - path.at_mm[0] * d[2] / d[0];
@@ -238,8 +238,8 @@ static double flat_lens_share(double n, bool towards, long rays) {
     for (long i = 0; i < rays; i++) {
         struct solid_outcome out;
         trace(&lens, &in, &random, &out);
-        assert_true(out.fate == SOLID_EXIT || (out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_RETURNED));
-        through += out.fate == SOLID_EXIT;
+        assert_true(out.fate == OPTIC_EXIT || (out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_RETURNED));
+        through += out.fate == OPTIC_EXIT;
     }
     return (double)through / (double)rays;
 }
@@ -302,11 +302,21 @@ static double to_rim(const struct plane_lens *l, double y, double a) {
     return fabs(sin(a)) < 1e-15 ? INFINITY : ((sin(a) > 0 ? l->half : -l->half) - y) / sin(a);
 }
 
+/* Out by the last side; what leaves the steep edge downwards meets the holder. */
 static void plane_exit(struct shares *shares, double angle, double weight) {
     static const double limits[3] = {10, 20, 40};
+    if (cos(angle) <= 0) {
+        shares->of[HOLDER] += weight;
+        return;
+    }
     shares->of[EXIT] += weight;
     for (int k = 0; k < 3; k++)
         shares->of[WITHIN + k] += fabs(degrees(angle)) < limits[k] ? weight : 0;
+}
+
+/* Out by the first side: down to the board, or from a steep edge up to the holder. */
+static void plane_back(struct shares *shares, double angle, double weight) {
+    shares->of[cos(angle) > 0 ? HOLDER : RETURNED] += weight;
 }
 
 /* From inside, at (y, z) along angle a, to the end. */
@@ -327,7 +337,7 @@ static void plane_inside(const struct plane_lens *l, double y, double z, double 
         if (r < 1 && last)
             plane_exit(shares, normal + asin(l->n * sin(in)), weight * (1 - r));
         else if (r < 1)
-            shares->of[RETURNED] += weight * (1 - r);
+            plane_back(shares, normal + upward + asin(l->n * sin(in)), weight * (1 - r));
         weight *= r;
         a = remainder(2 * normal + pi - a, 2 * pi);
     }
@@ -355,7 +365,7 @@ static void plane_ray(const struct plane_lens *l, double angle, double weight, b
     }
     const double normal = l->towards ? curved_normal(l, y) : 0, in = angle - normal;
     const double r = reflected(1, l->n, fabs(in), p);
-    shares->of[RETURNED] += weight * r;
+    plane_back(shares, 2 * normal + pi - angle, weight * r);
     plane_inside(l, y, z, normal + asin(sin(in) / l->n), weight * (1 - r), p, shares);
 }
 
@@ -371,13 +381,13 @@ static struct shares plane_shares(const struct plane_lens *l) {
 }
 
 static void count_outcome(const struct solid_outcome *out, struct shares *shares, double weight) {
-    if (out->fate == SOLID_EXIT)
+    if (out->fate == OPTIC_EXIT)
         plane_exit(shares, acos(fmin(out->exit.direction[2], 1)), weight);
-    else if (out->fate == SOLID_ABSORBED && out->loss == LUXFALL_LOSS_RETURNED)
+    else if (out->fate == OPTIC_ABSORBED && out->loss == LUXFALL_LOSS_RETURNED)
         shares->of[RETURNED] += weight;
-    else if (out->fate == SOLID_ABSORBED && out->loss == LUXFALL_LOSS_RIM)
+    else if (out->fate == OPTIC_ABSORBED && out->loss == LUXFALL_LOSS_RIM)
         shares->of[RIM] += weight;
-    else if (out->fate == SOLID_ABSORBED && out->loss == LUXFALL_LOSS_HOLDER)
+    else if (out->fate == OPTIC_ABSORBED && out->loss == LUXFALL_LOSS_HOLDER)
         shares->of[HOLDER] += weight;
 }
 
@@ -450,7 +460,7 @@ static bool retraces(struct pcg32 *random) {
     struct pcg32 pass = stream_that_passes(2);
     struct solid_outcome out;
     trace(&there, &in, &pass, &out);
-    if (out.fate != SOLID_EXIT || out.exit.direction[2] < 0.2)
+    if (out.fate != OPTIC_EXIT || out.exit.direction[2] < 0.2)
         return false;
     /* Mirrored in z: the emitter plane of the way back lies 50 mm from the vertex that was the last. */
     const double *o = out.exit.origin, *d = out.exit.direction, run = (50 - o[2]) / d[2];
@@ -459,7 +469,7 @@ static bool retraces(struct pcg32 *random) {
     struct solid_outcome home;
     pass = stream_that_passes(2);
     trace(&back_lens, &back, &pass, &home);
-    assert_int_equal(home.fate, SOLID_EXIT);
+    assert_int_equal(home.fate, OPTIC_EXIT);
     const double *e = home.exit.origin, *f = home.exit.direction, rest = (gap - e[2]) / f[2];
     assert_true(fabs(e[0] + rest * f[0] - x) < 1e-10 && fabs(e[1] + rest * f[1] - y) < 1e-10);
     assert_true(fabs(f[0] + in.direction[0]) < 1e-12 && fabs(f[1] + in.direction[1]) < 1e-12);
@@ -486,18 +496,18 @@ static struct luxfall_lens random_lens(int k, struct pcg32 *random) {
     const double sag = radius - sqrt(radius * radius - half * half), thickness = sag + (k % 3 ? 6 * u[2] : 0) + 1e-9;
     const double index = 1.01 + 2.9 * u[3] * u[4], gap = k % 4 ? 5 * u[5] : 0;
     struct luxfall_lens lens = lens_of(index, 2 * half, radius, thickness, gap, k & 1);
-    lens.plano_convex.holder_open = k & 2;
+    lens.singlet.holder_open = k & 2;
     return lens;
 }
 
 static void check_end(const struct luxfall_lens *lens, const struct solid_outcome *out) {
-    if (out->fate == SOLID_EXIT) {
+    if (out->fate == OPTIC_EXIT) {
         const double *d = out->exit.direction;
         assert_true(fabs(d[0] * d[0] + d[1] * d[1] + d[2] * d[2] - 1) < 2e-15);
         assert_true(out->exit.origin[2] <= 1e-12);
-    } else if (out->fate == SOLID_ABSORBED) {
+    } else if (out->fate == OPTIC_ABSORBED) {
         assert_true(out->loss != LUXFALL_LOSS_DATASHEET);
-        assert_true(out->loss != LUXFALL_LOSS_HOLDER || !lens->plano_convex.holder_open);
+        assert_true(out->loss != LUXFALL_LOSS_HOLDER || !lens->singlet.holder_open);
     }
 }
 
@@ -509,7 +519,7 @@ static void every_ray_has_one_sound_end(void **state) {
     long fates[3] = {0};
     for (int k = 0; k < 600; k++) {
         const struct luxfall_lens lens = random_lens(k, &random);
-        const double width = 1.5 * lens.plano_convex.diameter_mm;
+        const double width = 1.5 * lens.singlet.diameter_mm;
         assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
         for (int i = 0; i < 400; i++) {
             const double x = width * (pcg32_double(&random) - 0.5), y = width * (pcg32_double(&random) - 0.5);
@@ -523,7 +533,7 @@ static void every_ray_has_one_sound_end(void **state) {
     }
     assert_int_equal(fates[0] + fates[1] + fates[2], 600 * 400);
     print_message("[          ] exit %ld absorbed %ld abandoned %ld\n", fates[0], fates[1], fates[2]);
-    assert_true(fates[SOLID_ABANDONED] <= 2);
+    assert_true(fates[OPTIC_ABANDONED] <= 2);
 }
 
 /* Share of the Lambertian light of a disc on the emitter plane that reaches another disc, `after` mm behind the last
@@ -542,7 +552,7 @@ static double disc_to_disc(const struct luxfall_lens *lens, const struct disc *f
                                      {s * cos(azimuth), s * sin(azimuth), sqrt(1 - sin2)}};
         struct solid_outcome out;
         trace(lens, &in, random, &out);
-        if (out.fate != SOLID_EXIT || out.exit.direction[2] <= 0)
+        if (out.fate != OPTIC_EXIT || out.exit.direction[2] <= 0)
             continue;
         const double *o = out.exit.origin, *d = out.exit.direction, t = (after - o[2]) / d[2];
         landed += hypot(o[0] + t * d[0] - to->x, o[1] + t * d[1] - to->y) < to->radius;
@@ -588,7 +598,7 @@ static void directions_need_no_unit_length(void **state) {
     trace(&lens, &unit, &random, &a);
     random = stream_that_passes(2);
     trace(&lens, &longer, &random, &b);
-    assert_true(a.fate == SOLID_EXIT && b.fate == SOLID_EXIT);
+    assert_true(a.fate == OPTIC_EXIT && b.fate == OPTIC_EXIT);
     for (int i = 0; i < 3; i++) {
         assert_true(fabs(a.exit.origin[i] - b.exit.origin[i]) < 1e-13);
         assert_true(fabs(a.exit.direction[i] - b.exit.direction[i]) < 1e-14);
@@ -597,7 +607,7 @@ static void directions_need_no_unit_length(void **state) {
 
 static void trace_one(bool open, bool towards, const struct solid_ray *in, struct solid_outcome *out) {
     struct luxfall_lens lens = lens_of(1.49, 20, 12, 10, 4, towards); /* edge 4.63 mm high under the dome */
-    lens.plano_convex.holder_open = open;
+    lens.singlet.holder_open = open;
     struct pcg32 random = stream_that_passes(3);
     memset(out, 0, sizeof *out);
     trace(&lens, in, &random, out);
@@ -609,14 +619,12 @@ static void the_holder_stops_what_misses_and_lets_pass_when_open(void **state) {
     struct solid_outcome out;
     for (int towards = 0; towards < 2; towards++) {
         trace_one(false, towards, &beside, &out);
-        assert_true(out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
+        assert_true(out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
         trace_one(true, towards, &beside, &out);
-        assert_true(out.fate == SOLID_EXIT && out.exit.origin[0] == 11 && out.exit.origin[2] == -14);
+        assert_true(out.fate == OPTIC_EXIT && out.exit.origin[0] == 11 && out.exit.origin[2] == -14);
         assert_true(out.exit.direction[2] == 1);
-        trace_one(false, towards, &level, &out);
-        assert_true(out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
-        trace_one(true, towards, &level, &out);
-        assert_true(out.fate == SOLID_EXIT && out.exit.direction[0] == 1);
+        trace_one(towards, towards, &level, &out); /* along the board */
+        assert_true(out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_RETURNED);
     }
 }
 
@@ -627,13 +635,13 @@ static void light_from_beside_meets_rim_or_dome(void **state) {
     const struct solid_ray at_rim = {{16, 0, 0}, {-r, 0, r}}, at_dome = {{18.7, 0, 0}, {-r, 0, r}};
     struct solid_outcome out;
     trace_one(true, false, &at_rim, &out);
-    assert_true(out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_RIM);
+    assert_true(out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_RIM);
     trace_one(false, false, &at_rim, &out);
-    assert_true(out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
+    assert_true(out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
     trace_one(true, false, &at_dome, &out);
-    assert_false(out.fate == SOLID_EXIT && fabs(out.exit.direction[0] + r) < 1e-9); /* it did not pass unchanged */
+    assert_false(out.fate == OPTIC_EXIT && fabs(out.exit.direction[0] + r) < 1e-9); /* it did not pass unchanged */
     trace_one(false, false, &at_dome, &out);
-    assert_true(out.fate == SOLID_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
+    assert_true(out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER);
 }
 
 /* ---- what can be made ---- */
@@ -664,7 +672,9 @@ static void lenses_that_cannot_be_made_are_refused(void **state) {
     struct luxfall_lens sheet = good[0];
     sheet.kind = LUXFALL_LENS_BEAM;
     assert_true(refused_with(&sheet, "no solid") && !solid_is(&sheet) && solid_is(&good[0]));
-    assert_true(solid_length_mm(&good[2]) == 14);
+    struct optic optic;
+    assert_int_equal(solid_optic(&good[2], LUXFALL_WAVELENGTH_UM, &optic, NULL), LUXFALL_OK);
+    assert_true(optic.end_mm == 14);
 }
 
 int main(void) {

@@ -187,7 +187,7 @@ static void assert_same_light(const struct luxfall_scene *a, const struct luxfal
         assert_true(same_double(x->beam_angle_rad, y->beam_angle_rad) && same_double(x->efficiency, y->efficiency));
         assert_true(same_double(x->field_angle_rad, y->field_angle_rad) && same_double(x->skirt_rad, y->skirt_rad));
         assert_true(same_double(x->face.width_mm, y->face.width_mm));
-        assert_same_material(&a->lenses[i].plano_convex.material, &b->lenses[i].plano_convex.material);
+        assert_same_material(&a->lenses[i].material, &b->lenses[i].material);
     }
     assert_int_equal(a->emitter_count, b->emitter_count);
     for (size_t i = 0; i < a->emitter_count; i++) {

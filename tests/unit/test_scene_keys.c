@@ -15,8 +15,9 @@ static void unknown_keys(void **state) {
     assert_slip("flux: 95 lm", "flux: 95 lm, current: 350 mA",
                 "s.yaml:2:48: error: unknown key 'current' in an emitter; it takes surface, dies, flux, voltage, "
                 "drive, intensity, wavelength, price or current_limit");
-    assert_slip("face: disc 18 mm", "face: disc 18 mm, gap: 1 mm",
-                "s.yaml:4:68: error: 'gap' belongs to a traced lens, which has 'solid: plano-convex'");
+    assert_slip(
+        "face: disc 18 mm", "face: disc 18 mm, gap: 1 mm",
+        "s.yaml:4:68: error: 'gap' belongs to a traced lens, which says its kind, such as 'solid: plano-convex'");
     assert_slip("count: 8", "count: 8, radios: 3 mm",
                 "s.yaml:9:22: error: unknown key 'radios' in a ring; did you mean "
                 "'radius'?");

@@ -1,0 +1,243 @@
+/* Following one ray through an optic. METHODS sec. 5. */
+#include "lenses/optic.h"
+#include "lenses/vector3.h"
+
+#include <math.h>
+
+static const double PI = 3.14159265358979323846;
+/* Bounds of patches overlap by this share of the optic: a ray that rounding carries past an edge meets one of the
+ * two. */
+static const double SLACK_SHARE = 1e-9;
+
+static double draw(struct walk *walk) {
+    return 0x1p-32 * pcg32_next(walk->random);
+}
+
+/* Through which sense the ray could cross a patch from the material that it is in: 1 up, -1 down, 0 both, 2 none. */
+static int sense_of(const struct walk *walk, int i) {
+    const struct patch *patch = &walk->optic->patches[i];
+    if (i == walk->patch && patch->up == patch->down)
+        return walk->above ? -1 : 1;
+    if (patch->up == patch->down)
+        return patch->up == walk->material ? 0 : 2;
+    return patch->down == walk->material ? 1 : patch->up == walk->material ? -1 : 2;
+}
+
+/* The nearest patch ahead; -1: none. */
+static int next_patch(const struct walk *walk, double *t_mm, bool *going_up) {
+    const struct optic *optic = walk->optic;
+    int nearest = -1;
+    *t_mm = INFINITY;
+    for (int i = 0; i < optic->patch_count; i++) {
+        int sense = sense_of(walk, i);
+        for (int up = 0; up < 2; up++) {
+            double t;
+            if (sense == 2 || (sense == 1 && !up) || (sense == -1 && up))
+                continue;
+            if (patch_cross(&optic->patches[i], walk->path.at_mm, walk->path.direction, up, i == walk->patch,
+                            walk->slack_mm, &t) &&
+                t < *t_mm) {
+                *t_mm = t;
+                *going_up = up;
+                nearest = i;
+            }
+        }
+    }
+    return nearest;
+}
+
+/* A unit vector at an angle from an axis. */
+static void turned_from(const double axis[3], double cos_angle, double azimuth, double out[3]) {
+    struct path frame;
+    const double origin[3] = {0, 0, 0};
+    double across[3], sin_angle = sqrt(fmax(0, (1 - cos_angle) * (1 + cos_angle)));
+    path_start(&frame, origin, axis);
+    cross3(axis, frame.reference, across);
+    for (int i = 0; i < 3; i++)
+        out[i] = cos_angle * axis[i] + sin_angle * (cos(azimuth) * frame.reference[i] + sin(azimuth) * across[i]);
+}
+
+/* Scattered light has forgotten how it swung. */
+static void scatter_to(struct walk *walk, const double direction[3]) {
+    const double at_mm[3] = {walk->path.at_mm[0], walk->path.at_mm[1], walk->path.at_mm[2]};
+    path_start(&walk->path, at_mm, direction);
+}
+
+/* Angle with a density of sin a exp(-a^2 / 2 s^2): the planar one, thinned by sin a / a. METHODS eq. (65). */
+static double gaussian_angle(struct walk *walk, double spread_rad) {
+    enum { TRIES = 64 };
+    double angle = 0;
+    for (int i = 0; i < TRIES; i++) {
+        angle = spread_rad * sqrt(-2 * log1p(-draw(walk)));
+        if (angle < PI && draw(walk) * angle <= sin(angle))
+            return angle;
+    }
+    return fmin(angle, PI / 2);
+}
+
+/* Turns the path by a Gaussian, never through the surface that it has just met. */
+static void frost(struct walk *walk, double spread_rad, const double away[3]) {
+    enum { TRIES = 16 };
+    for (int i = 0; i < TRIES; i++) {
+        double direction[3], angle = gaussian_angle(walk, spread_rad);
+        turned_from(walk->path.direction, cos(angle), 2 * PI * draw(walk), direction);
+        if (dot3(direction, away) > 0) {
+            scatter_to(walk, direction);
+            return;
+        }
+    }
+}
+
+static void cross_over(struct walk *walk, const struct patch *patch) {
+    walk->above = !walk->above;
+    walk->material = walk->above ? patch->up : patch->down;
+}
+
+/* Back or on by a random number, METHODS eq. (30). */
+static void meet_clear(struct walk *walk, const struct patch *patch, double normal[3]) {
+    const struct optic_material *materials = walk->optic->materials;
+    int beyond = walk->above ? patch->down : patch->up;
+    struct meeting meeting;
+    meeting_find(&walk->path, normal, materials[walk->material].index / materials[beyond].index, &meeting);
+    if (draw(walk) < meeting.reflectance) {
+        meeting_reflect(&meeting, &walk->path);
+    } else {
+        meeting_refract(&meeting, &walk->path);
+        cross_over(walk, patch);
+    }
+    if (patch->deed != PATCH_FROSTED)
+        return;
+    double side = walk->above ? 1 : -1, away[3] = {side * normal[0], side * normal[1], side * normal[2]};
+    frost(walk, patch->spread_rad, away);
+}
+
+static bool meet_lambertian(struct walk *walk, const struct patch *patch, const double normal[3]) {
+    double u = draw(walk);
+    if (u >= patch->passes + patch->comes_back)
+        return false;
+    if (u < patch->passes)
+        cross_over(walk, patch);
+    double side = walk->above ? 1 : -1, away[3] = {side * normal[0], side * normal[1], side * normal[2]}, out[3];
+    double cos_angle = sqrt(1 - draw(walk));
+    turned_from(away, cos_angle, 2 * PI * draw(walk), out);
+    scatter_to(walk, out);
+    return true;
+}
+
+/* False: the light ends here. */
+static bool meet(struct walk *walk, const struct patch *patch) {
+    double normal[3];
+    struct meeting meeting;
+    patch_normal(patch, walk->path.at_mm, normal);
+    switch (patch->deed) {
+    case PATCH_CLEAR:
+    case PATCH_FROSTED:
+        meet_clear(walk, patch, normal);
+        return true;
+    case PATCH_LAMBERTIAN:
+        return meet_lambertian(walk, patch, normal);
+    case PATCH_MIRROR:
+        if (draw(walk) >= patch->comes_back)
+            return false;
+        meeting_find(&walk->path, normal, 1, &meeting);
+        meeting_mirror(&meeting, &walk->path);
+        return true;
+    case PATCH_STOP:
+        break;
+    }
+    return false;
+}
+
+static void end_at(struct optic_outcome *out, enum optic_fate fate, int loss) {
+    out->fate = fate;
+    out->loss = loss;
+}
+
+/* Nothing ahead: in the open it is out, upwards; downwards it ends on the board. */
+static void leave(const struct walk *walk, struct optic_outcome *out) {
+    if (!walk->optic->materials[walk->material].open)
+        end_at(out, OPTIC_LOST, 0);
+    else if (walk->path.direction[2] > 0)
+        end_at(out, OPTIC_EXIT, 0);
+    else
+        end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_RETURNED);
+    out->end = walk->path;
+}
+
+static bool absorbs(const struct optic *optic) {
+    for (int i = 0; i < optic->material_count; i++)
+        if (optic->materials[i].absorption_per_mm > 0)
+            return true;
+    return false;
+}
+
+double walk_depth(struct pcg32 *random) {
+    return -log1p(-0x1p-32 * pcg32_next(random));
+}
+
+void walk_start(struct walk *walk, const struct optic *optic, const double at_mm[3], const double direction[3],
+                struct pcg32 *random) {
+    *walk = (struct walk){.optic = optic,
+                          .random = random,
+                          .material = optic->emitter_material,
+                          .patch = -1,
+                          .depth = absorbs(optic) ? walk_depth(random) : INFINITY,
+                          .slack_mm = SLACK_SHARE * optic->size_mm};
+    path_start(&walk->path, at_mm, direction);
+}
+
+void walk_true(struct walk *walk) {
+    double *d = walk->path.direction, *e = walk->path.reference;
+    double scale = 1 / sqrt(dot3(d, d)), along;
+    for (int i = 0; i < 3; i++)
+        d[i] *= scale;
+    if (!(dot3(e, e) > 0.5)) { /* it never had any */
+        scatter_to(walk, d);
+        return;
+    }
+    along = dot3(d, e);
+    along3(e, -along, d, e);
+    scale = 1 / sqrt(dot3(e, e));
+    for (int i = 0; i < 3; i++)
+        e[i] *= scale;
+}
+
+static bool absorbed_on_the_way(struct walk *walk, double t_mm) {
+    double absorption = walk->optic->materials[walk->material].absorption_per_mm;
+    if (absorption > 0)
+        walk->depth -= absorption * t_mm;
+    return walk->depth < 0;
+}
+
+void walk_to_end(struct walk *walk, struct optic_outcome *out) {
+    for (walk->segments++; walk->segments <= OPTIC_BOUNCES_MAX; walk->segments++) {
+        double t_mm;
+        bool going_up = false;
+        int i = next_patch(walk, &t_mm, &going_up);
+        out->segments = walk->segments;
+        if (i < 0) {
+            leave(walk, out);
+            return;
+        }
+        const struct patch *patch = &walk->optic->patches[i];
+        if (absorbed_on_the_way(walk, t_mm)) {
+            end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_MATERIAL);
+            return;
+        }
+        along3(walk->path.at_mm, fmax(t_mm, 0), walk->path.direction, walk->path.at_mm);
+        walk->patch = i;
+        walk->above = !going_up;
+        if (!meet(walk, patch)) {
+            end_at(out, OPTIC_ABSORBED, patch->loss);
+            return;
+        }
+    }
+    end_at(out, OPTIC_ABANDONED, 0);
+}
+
+void optic_trace(const struct optic *optic, const double at_mm[3], const double direction[3], struct pcg32 *random,
+                 struct optic_outcome *out) {
+    struct walk walk;
+    walk_start(&walk, optic, at_mm, direction, random);
+    walk_to_end(&walk, out);
+}

@@ -1,0 +1,126 @@
+/* An optic: surfaces of revolution about z that part materials, mirror, stop or scatter light, met in any order and
+ * from either side. Everything that is traced surface by surface becomes one: a part (part_*.c) writes its surfaces
+ * down, optic_trace() follows rays through them. Frame: light leaves the emitter at z = 0 towards +z; lengths in mm.
+ *
+ * Each surface is the zero of some F(x, y, z); its up side is where F > 0. A patch of it counts, within bounds. What
+ * F is tells the patch's kind: one file a kind (patch_*.c), one line in the table of patch.c.
+ *
+ * A ray knows the material it is in and the patch that it stands on, and looks only for crossings that lead out of
+ * them: so it never meets its own start again, and no small distance has to count as zero. */
+#ifndef RAYTRACE_LENSES_OPTIC_H
+#define RAYTRACE_LENSES_OPTIC_H
+
+#include "lenses/fresnel.h"
+#include "luxfall.h"
+#include "numbers/pcg32.h"
+
+enum { OPTIC_PATCHES_MAX = 64, OPTIC_MATERIALS_MAX = 8, OPTIC_BOUNCES_MAX = 1000 };
+
+/* What a patch does with light. */
+enum patch_deed {
+    PATCH_CLEAR,      /* parts two materials: Snell and Fresnel */
+    PATCH_MIRROR,     /* sends back a share, absorbs the rest; what is behind it is never reached */
+    PATCH_STOP,       /* absorbs */
+    PATCH_FROSTED,    /* clear, and what passes or comes back turns by a Gaussian of patch.spread_rad */
+    PATCH_LAMBERTIAN, /* passes a share, sends back a share, both with a cosine law; absorbs the rest */
+};
+
+enum patch_kind {
+    PATCH_QUADRIC, /* a r^2 + b w^2 + c w + d, w = z - vertex: plane, cone, cylinder, conic */
+    PATCH_ASPHERE, /* the same with w = z - vertex - poly[0] r^4 - poly[1] r^6 - ...: ISO 10110-12 */
+    PATCH_PROFILE, /* a (r^2 - G(u)), G the Chebyshev series of poly over u = (z - vertex) / half, |u| <= 1 */
+};
+enum { PATCH_POLY_MAX = 24 };
+
+struct patch {
+    enum patch_kind kind;
+    double vertex_mm, half_mm;
+    double a, b, c, d; /* scaled so that |grad F| is about 1 on the patch */
+    int poly_count;
+    double poly[PATCH_POLY_MAX];
+    double radius_low_mm, radius_high_mm, z_low_mm, z_high_mm; /* bounds, inclusive; INFINITY: none */
+    int up, down;                                              /* materials on its sides */
+    enum patch_deed deed;
+    double passes, comes_back; /* MIRROR: comes_back; LAMBERTIAN: both */
+    double spread_rad;         /* FROSTED: standard deviation of the angle, intensity law exp(-a^2 / 2 s^2) */
+    int loss;                  /* enum luxfall_loss that light absorbed here is told under */
+};
+
+struct optic_material {
+    double index;
+    double absorption_per_mm;
+    bool open; /* what meets no more patches in it has left the optic */
+};
+
+struct optic {
+    int patch_count, material_count;
+    struct patch patches[OPTIC_PATCHES_MAX];
+    struct optic_material materials[OPTIC_MATERIALS_MAX];
+    /* 0: the air around; a hollow may have an air of its own, so that fewer patches are looked for in it */
+    int emitter_material; /* in which rays start: 0, or a dome's */
+    double size_mm;       /* the largest length in it */
+    double end_mm;        /* z of the last vertex */
+};
+
+enum optic_fate { OPTIC_EXIT, OPTIC_ABSORBED, OPTIC_ABANDONED, OPTIC_LOST };
+
+struct optic_outcome {
+    enum optic_fate fate;
+    int loss;        /* ABSORBED */
+    int segments;    /* straight pieces of the path */
+    struct path end; /* EXIT: where it left the last patch, and whither */
+};
+
+/* Patches by name; c: curvature 1/R, > 0 with the centre on the +z side; k: conic constant. Sides and deed are left
+ * to the caller, bounds too where none are named: a curved patch wants them, lest its other half be met. */
+struct patch patch_plane(double vertex_mm);
+struct patch patch_conic(double vertex_mm, double curvature_per_mm, double conic_constant);
+struct patch patch_asphere(double vertex_mm, double curvature_per_mm, double conic_constant, int poly_count,
+                           const double *poly);
+struct patch patch_cylinder(double radius_mm); /* up: outside */
+struct patch patch_cone(double z1_mm, double r1_mm, double z2_mm,
+                        double r2_mm); /* through both circles; up: outside */
+/* r(z) through any smooth curve between two heights, up: outside. count: terms of the series, at most PATCH_POLY_MAX.
+ */
+struct patch patch_profile(double z1_mm, double z2_mm, int count, double (*radius_mm)(const void *data, double z_mm),
+                           const void *data);
+
+/* z over the vertex of a conic with r^4, r^6 ... terms; NaN beyond its reach. METHODS eq. (22). */
+double conic_sag(double curvature_per_mm, double conic_constant, int poly_count, const double *poly,
+                 double radius_mm);
+
+/* Distance along the ray to its crossing of that sense, within the patch's bounds and slack_mm around them. own: the
+ * ray stands on this patch; otherwise a crossing up to slack_mm behind it counts, which rounding may have carried it
+ * over.
+ */
+bool patch_cross(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up, bool own,
+                 double slack_mm, double *t_mm);
+/* Unit normal towards the up side. */
+void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]);
+
+/* A ray on its way. */
+struct walk {
+    const struct optic *optic;
+    struct path path;
+    struct pcg32 *random; /* OPTIC_DRAWS_MAX numbers suffice */
+    int material;
+    int patch;  /* that the ray stands on; -1: none */
+    bool above; /* it stands on the up side of that patch */
+    int segments;
+    double depth;    /* optical depth that it still crosses before it is absorbed; infinite in clear optics */
+    double slack_mm; /* by which bounds overlap */
+};
+enum { OPTIC_DRAWS_MAX = 8 * OPTIC_BOUNCES_MAX };
+
+void walk_start(struct walk *walk, const struct optic *optic, const double at_mm[3], const double direction[3],
+                struct pcg32 *random);
+/* The depth at which a ray is absorbed: exponential, one number of its stream. METHODS eq. (64). */
+double walk_depth(struct pcg32 *random);
+/* Direction and reference made unit and square again, after single precision. */
+void walk_true(struct walk *walk);
+/* To its end. One number is drawn at every surface; scatter and absorption draw more. */
+void walk_to_end(struct walk *walk, struct optic_outcome *out);
+/* Both in one. */
+void optic_trace(const struct optic *optic, const double at_mm[3], const double direction[3], struct pcg32 *random,
+                 struct optic_outcome *out);
+#endif

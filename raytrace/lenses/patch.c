@@ -1,0 +1,123 @@
+/* Where a ray meets a patch: the kinds' table, bounds, and the search along the line for kinds without a closed form.
+ */
+#include "lenses/patch.h"
+#include "lenses/vector3.h"
+
+#include <math.h>
+
+enum { NEWTON_MAX = 40 };
+
+static const struct patch_surface *const surfaces[] = {
+    [PATCH_QUADRIC] = &patch_quadric,
+    [PATCH_ASPHERE] = &patch_aspheric,
+    [PATCH_PROFILE] = &patch_profiled,
+};
+
+struct patch patch_without_bounds(enum patch_kind kind, double vertex_mm) {
+    return (struct patch){.kind = kind,
+                          .vertex_mm = vertex_mm,
+                          .radius_high_mm = INFINITY,
+                          .z_low_mm = -INFINITY,
+                          .z_high_mm = INFINITY};
+}
+
+/* Stretch of the line within the patch's bounds of height and outer radius. False: it passes them by. */
+static bool stretch_within(const struct patch *patch, const struct line *line, double slack_mm, double t[2]) {
+    double lo = patch->z_low_mm - patch->vertex_mm - slack_mm, hi = patch->z_high_mm - patch->vertex_mm + slack_mm;
+    if (line->d[2] != 0) {
+        double t1 = (lo - line->p[2]) / line->d[2], t2 = (hi - line->p[2]) / line->d[2];
+        t[0] = fmax(t[0], fmin(t1, t2));
+        t[1] = fmin(t[1], fmax(t1, t2));
+    } else if (line->p[2] < lo || line->p[2] > hi) {
+        return false;
+    }
+    double a = line->d[0] * line->d[0] + line->d[1] * line->d[1];
+    double half_b = line->p[0] * line->d[0] + line->p[1] * line->d[1];
+    double reach = patch->radius_high_mm + slack_mm;
+    double c = line->p[0] * line->p[0] + line->p[1] * line->p[1] - reach * reach, disc = half_b * half_b - a * c;
+    if (a > 0 && isfinite(reach)) {
+        if (disc < 0)
+            return false;
+        t[0] = fmax(t[0], (-half_b - sqrt(disc)) / a);
+        t[1] = fmin(t[1], (-half_b + sqrt(disc)) / a);
+    } else if (c > 0) {
+        return false;
+    }
+    return t[0] <= t[1];
+}
+
+static double value_at(const struct patch *patch, const struct line *line, double t) {
+    double p[3];
+    along3(line->p, t, line->d, p);
+    return surfaces[patch->kind]->value(patch, p);
+}
+
+/* Between two distances where F changes its sign: Newton, held in the bracket. */
+static double settle(const struct patch *patch, const struct line *line, bool going_up, double lo, double hi) {
+    double t = (lo + hi) / 2;
+    for (int i = 0; i < NEWTON_MAX && hi - lo > 1e-15 * fmax(fabs(lo), fabs(hi)); i++) {
+        double p[3], gradient[3];
+        along3(line->p, t, line->d, p);
+        double value = surfaces[patch->kind]->value(patch, p);
+        surfaces[patch->kind]->gradient(patch, p, gradient);
+        if ((value > 0) == going_up)
+            hi = t;
+        else
+            lo = t;
+        double next = t - value / dot3(gradient, line->d);
+        if (next == t)
+            break;
+        t = next > lo && next < hi ? next : (lo + hi) / 2;
+    }
+    return t;
+}
+
+/* The first change of sign in the sense within the patch's reach. A grazing pair between two looks is passed over as
+ * a pair: the ray stays on its side. */
+static bool cross_by_search(const struct patch *patch, const struct line *line, bool going_up, bool own,
+                            double t_least, double slack_mm, double *t_mm) {
+    enum { LOOKS = 16 };
+    double t[2] = {t_least, INFINITY};
+    if (!stretch_within(patch, line, slack_mm, t) || !isfinite(t[1]))
+        return false;
+    double before = t[0], was = value_at(patch, line, before);
+    if (own && t[0] == t_least)
+        was = going_up ? -1 : 1; /* the side that the ray stands on, whatever the rounding */
+    for (int i = 1; i <= LOOKS; i++) {
+        double here = t[0] + (t[1] - t[0]) * i / LOOKS, value = value_at(patch, line, here);
+        if ((was > 0) != (value > 0) && (value > 0) == going_up) {
+            *t_mm = settle(patch, line, going_up, before, here);
+            return true;
+        }
+        before = here;
+        was = value;
+    }
+    return false;
+}
+
+static bool within_bounds(const struct patch *patch, const struct line *line, double t, double slack_mm) {
+    double x = line->p[0] + t * line->d[0], y = line->p[1] + t * line->d[1];
+    double z = line->p[2] + t * line->d[2] + patch->vertex_mm, r2 = x * x + y * y;
+    double low = fmax(patch->radius_low_mm - slack_mm, 0), high = patch->radius_high_mm + slack_mm;
+    return r2 >= low * low && r2 <= high * high && z >= patch->z_low_mm - slack_mm &&
+           z <= patch->z_high_mm + slack_mm;
+}
+
+bool patch_cross(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up, bool own,
+                 double slack_mm, double *t_mm) {
+    const struct patch_surface *surface = surfaces[patch->kind];
+    struct line line = {{at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm},
+                        {direction[0], direction[1], direction[2]}};
+    double t_least = own ? 0 : -slack_mm;
+    bool found = surface->cross ? surface->cross(patch, &line, going_up, t_mm)
+                                : cross_by_search(patch, &line, going_up, own, t_least, slack_mm, t_mm);
+    return found && (own ? *t_mm > 0 : *t_mm >= t_least) && within_bounds(patch, &line, *t_mm, slack_mm);
+}
+
+void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]) {
+    const double p[3] = {at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm};
+    surfaces[patch->kind]->gradient(patch, p, normal);
+    const double scale = 1 / sqrt(dot3(normal, normal));
+    for (int i = 0; i < 3; i++)
+        normal[i] *= scale;
+}

@@ -1,0 +1,21 @@
+/* Inside of patches: what a kind of surface is. Private to patch*.c. */
+#ifndef RAYTRACE_LENSES_PATCH_H
+#define RAYTRACE_LENSES_PATCH_H
+
+#include "lenses/optic.h"
+
+/* Places and lines are relative to the patch's vertex. */
+struct line {
+    double p[3], d[3];
+};
+
+struct patch_surface {
+    double (*value)(const struct patch *patch, const double p[3]);
+    void (*gradient)(const struct patch *patch, const double p[3], double out[3]);
+    /* In closed form; NULL: found by looking along the line. Bounds are not counted. */
+    bool (*cross)(const struct patch *patch, const struct line *line, bool going_up, double *t_mm);
+};
+extern const struct patch_surface patch_quadric, patch_aspheric, patch_profiled;
+
+struct patch patch_without_bounds(enum patch_kind kind, double vertex_mm);
+#endif

@@ -1,0 +1,60 @@
+/* Walls of any smooth shape, METHODS eq. (66): r^2 as a Chebyshev series of the height, which holds an analytic curve
+ * to a dozen digits with some twenty terms (J. P. Boyd, "Chebyshev and Fourier Spectral Methods", 2nd ed. 2001, sec.
+ * 2). */
+#include "lenses/patch.h"
+
+#include <math.h>
+
+static const double PI = 3.14159265358979323846;
+
+/* G(u) and dG/du by Clenshaw's recurrence for the series and its derivative. */
+static double series(const struct patch *patch, double u, double *slope) {
+    double b1 = 0, b2 = 0, d1 = 0, d2 = 0;
+    for (int k = patch->poly_count - 1; k > 0; k--) {
+        double b = patch->poly[k] + 2 * u * b1 - b2, d = 2 * b1 + 2 * u * d1 - d2;
+        b2 = b1;
+        b1 = b;
+        d2 = d1;
+        d1 = d;
+    }
+    *slope = b1 + u * d1 - d2;
+    return patch->poly[0] + u * b1 - b2;
+}
+
+struct patch patch_profile(double z1_mm, double z2_mm, int count, double (*radius_mm)(const void *data, double z_mm),
+                           const void *data) {
+    struct patch patch = patch_without_bounds(PATCH_PROFILE, (z1_mm + z2_mm) / 2);
+    double r2[PATCH_POLY_MAX], largest = 0;
+    patch.half_mm = fabs(z2_mm - z1_mm) / 2;
+    patch.poly_count = count;
+    patch.z_low_mm = fmin(z1_mm, z2_mm);
+    patch.z_high_mm = fmax(z1_mm, z2_mm);
+    for (int i = 0; i < count; i++) {
+        double r = radius_mm(data, patch.vertex_mm + patch.half_mm * cos(PI * (i + 0.5) / count));
+        r2[i] = r * r;
+        largest = fmax(largest, r);
+    }
+    for (int k = 0; k < count; k++) {
+        for (int i = 0; i < count; i++)
+            patch.poly[k] += r2[i] * cos(PI * k * (i + 0.5) / count);
+        patch.poly[k] *= (k == 0 ? 1.0 : 2.0) / count;
+    }
+    patch.radius_high_mm = largest * 1.01;
+    patch.a = 1 / (2 * largest);
+    return patch;
+}
+
+static double profiled_value(const struct patch *patch, const double p[3]) {
+    double slope;
+    return patch->a * (p[0] * p[0] + p[1] * p[1] - series(patch, p[2] / patch->half_mm, &slope));
+}
+
+static void profiled_gradient(const struct patch *patch, const double p[3], double out[3]) {
+    double slope;
+    series(patch, p[2] / patch->half_mm, &slope);
+    out[0] = 2 * patch->a * p[0];
+    out[1] = 2 * patch->a * p[1];
+    out[2] = -patch->a * slope / patch->half_mm;
+}
+
+const struct patch_surface patch_profiled = {profiled_value, profiled_gradient, NULL};

@@ -1,0 +1,72 @@
+/* A collimator with total reflection, solved from its sizes: lenses/collimator.h. */
+#include "fail.h"
+#include "lenses/collimator.h"
+#include "lenses/material.h"
+#include "lenses/solid.h"
+
+#include <math.h>
+
+static struct collimator sizes_of(const struct luxfall_collimator *p, double index) {
+    return (struct collimator){.index = index,
+                               .hollow_mm = p->hollow_mm / 2,
+                               .focus_mm = p->middle_mm,
+                               .radius_mm = p->diameter_mm / 2,
+                               .face_mm = p->height_mm};
+}
+
+static bool above_nothing(double mm) {
+    return mm > 0 && isfinite(mm);
+}
+
+static enum luxfall_status tell_no_wall(const struct collimator *c, struct luxfall_error *error) {
+    if (c->foot_mm <= c->hollow_mm)
+        return fail(
+            error, LUXFALL_E_VALUE, 0,
+            "no reflecting wall fits: it would begin %.4g mm from the axis, inside the hollow of radius %.4g mm; "
+            "a wider face or a smaller hollow makes room",
+            c->foot_mm, c->hollow_mm);
+    return fail(error, LUXFALL_E_VALUE, 0,
+                "no reflecting wall fits: its top would stand %.4g mm over the board, above the face at %.4g mm; a "
+                "narrower face or a greater height makes room",
+                c->top_mm, c->face_mm);
+}
+
+static enum luxfall_status collimator_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
+    const struct luxfall_collimator *p = &lens->collimator;
+    double index;
+    if (!above_nothing(p->diameter_mm) || !above_nothing(p->height_mm) || !above_nothing(p->hollow_mm) ||
+        !above_nothing(p->middle_mm))
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "diameter, height, hollow and middle of the collimator must be above 0");
+    if (p->hollow_mm >= p->diameter_mm)
+        return fail(error, LUXFALL_E_VALUE, 0, "a hollow of %g mm does not fit into a collimator of %g mm",
+                    p->hollow_mm, p->diameter_mm);
+    if (!(p->texture_rad >= 0 && p->texture_rad < 2))
+        return fail(error, LUXFALL_E_VALUE, 0, "the texture of the face must spread by 0 to 114 deg");
+    enum luxfall_status status = luxfall_material_index(&lens->material, LUXFALL_WAVELENGTH_UM, &index, error);
+    if (status != LUXFALL_OK)
+        return status;
+    struct collimator solved = sizes_of(p, index);
+    return collimator_solve(&solved) ? LUXFALL_OK : tell_no_wall(&solved, error);
+}
+
+/* The wall is cut for LUXFALL_WAVELENGTH_UM, whatever light goes through it later. */
+static void collimator_build(const struct luxfall_lens *lens, struct optic *out) {
+    const struct luxfall_collimator *p = &lens->collimator;
+    const double width_over_sd = 2.354820045; /* 2 sqrt(2 ln 2) */
+    struct optic_material material = out->materials[1];
+    double index;
+    if (luxfall_material_index(&lens->material, LUXFALL_WAVELENGTH_UM, &index, NULL) != LUXFALL_OK)
+        index = material.index;
+    struct collimator solved = sizes_of(p, index);
+    if (!collimator_solve(&solved))
+        return; /* validated: it does solve */
+    collimator_optic(&solved, out);
+    out->materials[1] = material;
+    if (p->texture_rad > 0) {
+        out->patches[COLLIMATOR_FACE].deed = PATCH_FROSTED;
+        out->patches[COLLIMATOR_FACE].spread_rad = p->texture_rad / width_over_sd;
+    }
+}
+
+const struct solid_kind solid_collimator = {collimator_validate, collimator_build};

@@ -1,0 +1,110 @@
+/* A single lens with a ground rim: two sides, each flat, bulging or hollow, METHODS sec. 5. Plano-convex, biconvex,
+ * meniscus, ball and aspheric condenser are all of this kind. */
+#include "fail.h"
+#include "lenses/solid.h"
+
+#include <math.h>
+
+enum { AIR, LENS, LOOKS = 64 };
+
+static double curvature_of(const struct luxfall_side *side) {
+    return side->radius_mm == 0 ? 0 : 1 / side->radius_mm;
+}
+
+/* How far the side lies behind its vertex, into the lens. */
+static double sag_of(const struct luxfall_side *side, double radius_mm) {
+    return conic_sag(curvature_of(side), side->conic, side->power_count, side->powers, radius_mm);
+}
+
+static enum luxfall_status check_side(const struct luxfall_side *side, double diameter_mm,
+                                      struct luxfall_error *error) {
+    const double half = diameter_mm / 2, c = curvature_of(side);
+    if (!isfinite(side->radius_mm) || !isfinite(side->conic) || side->power_count < 0 ||
+        side->power_count > LUXFALL_POWERS_MAX)
+        return fail(error, LUXFALL_E_VALUE, 0, "a side of the lens needs a finite radius and conic constant");
+    for (int i = 0; i < side->power_count; i++)
+        if (!isfinite(side->powers[i]))
+            return fail(error, LUXFALL_E_VALUE, 0, "the powers of a side of the lens must be finite");
+    if ((1 + side->conic) * c * c * half * half > 1 + 1e-12)
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "a side of radius %g mm is %.6g mm wide and cannot bear a lens of diameter %g mm",
+                    fabs(side->radius_mm), 2 * fabs(side->radius_mm) / sqrt(1 + side->conic), diameter_mm);
+    return LUXFALL_OK;
+}
+
+static enum luxfall_status singlet_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
+    const struct luxfall_singlet *p = &lens->singlet;
+    if (!(p->diameter_mm > 0 && p->thickness_mm > 0) || !(isfinite(p->diameter_mm) && isfinite(p->thickness_mm)))
+        return fail(error, LUXFALL_E_VALUE, 0, "diameter and thickness of the lens must be above 0");
+    if (!(p->gap_mm >= 0 && isfinite(p->gap_mm)))
+        return fail(error, LUXFALL_E_VALUE, 0, "the gap of %g mm between emitter and lens must not be below 0",
+                    p->gap_mm);
+    enum luxfall_status status = check_side(&p->towards, p->diameter_mm, error);
+    if (status == LUXFALL_OK)
+        status = check_side(&p->away, p->diameter_mm, error);
+    if (status != LUXFALL_OK)
+        return status;
+    const double rim_mm = p->diameter_mm / 2, near_mm = sag_of(&p->towards, rim_mm),
+                 far_mm = sag_of(&p->away, rim_mm);
+    if (near_mm + far_mm > p->thickness_mm * (1 + 1e-12))
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "the sides of the lens fall back by %.4g mm over a diameter of %g mm, more than the thickness of "
+                    "%g mm: the edge would be thinner than nothing",
+                    near_mm + far_mm, p->diameter_mm, p->thickness_mm);
+    if (p->gap_mm + near_mm < 0)
+        return fail(
+            error, LUXFALL_E_VALUE, 0,
+            "the hollow side reaches %.4g mm below its middle: at a gap of %g mm its rim would stand below the "
+            "emitter",
+            -near_mm, p->gap_mm);
+    return LUXFALL_OK;
+}
+
+/* A side as a patch, up towards +z; facing: 1 towards the emitter, -1 away. Its heights are looked at here and there,
+ * since powers may make it wavy. */
+static struct patch side_patch(const struct luxfall_side *side, double vertex_mm, double rim_mm, double facing) {
+    double powers[LUXFALL_POWERS_MAX], low = 0, high = 0;
+    for (int i = 0; i < side->power_count; i++)
+        powers[i] = facing * side->powers[i];
+    struct patch patch =
+        patch_asphere(vertex_mm, facing * curvature_of(side), side->conic, side->power_count, powers);
+    for (int i = 1; i <= LOOKS; i++) {
+        double sag = facing * sag_of(side, rim_mm * i / LOOKS);
+        low = fmin(low, sag);
+        high = fmax(high, sag);
+    }
+    double margin = side->power_count > 0 ? 0.02 * (high - low) : 0;
+    patch.radius_high_mm = rim_mm;
+    patch.z_low_mm = vertex_mm + low - margin;
+    patch.z_high_mm = vertex_mm + high + margin;
+    patch.down = facing > 0 ? AIR : LENS;
+    patch.up = facing > 0 ? LENS : AIR;
+    return patch;
+}
+
+static struct patch stop_at(struct patch patch, enum luxfall_loss loss, double z1_mm, double z2_mm) {
+    patch.deed = PATCH_STOP;
+    patch.loss = loss;
+    patch.z_low_mm = fmin(z1_mm, z2_mm);
+    patch.z_high_mm = fmax(z1_mm, z2_mm);
+    return patch;
+}
+
+/* Two sides and the ground rim; behind a closed holder nothing passes beside the lens. */
+static void singlet_build(const struct luxfall_lens *lens, struct optic *out) {
+    const struct luxfall_singlet *p = &lens->singlet;
+    const double rim_mm = p->diameter_mm / 2, far_mm = p->gap_mm + p->thickness_mm;
+    const double near_edge_mm = p->gap_mm + sag_of(&p->towards, rim_mm),
+                 far_edge_mm = far_mm - sag_of(&p->away, rim_mm);
+    out->end_mm = far_mm;
+    out->size_mm = far_mm + p->diameter_mm;
+    out->patches[0] = side_patch(&p->towards, p->gap_mm, rim_mm, 1);
+    out->patches[1] = side_patch(&p->away, far_mm, rim_mm, -1);
+    out->patches[2] = stop_at(patch_cylinder(rim_mm), LUXFALL_LOSS_RIM, near_edge_mm, far_edge_mm);
+    out->patches[2].down = LENS;
+    out->patches[3] = stop_at(patch_plane(near_edge_mm), LUXFALL_LOSS_HOLDER, near_edge_mm, near_edge_mm);
+    out->patches[3].radius_low_mm = rim_mm;
+    out->patch_count = p->holder_open ? 3 : 4;
+}
+
+const struct solid_kind solid_singlet = {singlet_validate, singlet_build};

@@ -1,0 +1,251 @@
+/* Traced lenses, in trade words: a word under `solid`, its keys, and how they become the library's sizes. A kind is
+ * one line of the table and its reader. */
+#include "scenes/reader.h"
+
+#include <math.h>
+#include <string.h>
+
+static const struct range gap_range = {LENGTH, 0, 1e6, CLOSED, CLOSED};
+static const struct range radius_range = {LENGTH, -1e9, 1e9, CLOSED, CLOSED};
+static const struct range conic_range = {NUMBER, -1e6, 1e6, CLOSED, CLOSED};
+static const struct range power_range = {NUMBER, -1e12, 1e12, CLOSED, CLOSED};
+static const struct range texture_range = {ANGLE, 0, 1.9, CLOSED, CLOSED};
+
+struct solid_word {
+    const char *word;
+    bool (*read)(struct reader *reader, const struct node *map, struct luxfall_lens *lens);
+    const char *const *keys;
+};
+
+static bool take_word(struct reader *reader, const struct node *map, const char *key, const char *const *words,
+                      bool *second) {
+    const struct node *node = map_value(map, key);
+    int word = node == NULL ? 0 : reader_word(reader, node, words);
+    *second = word == 1;
+    return word >= 0;
+}
+
+/* ---- single lenses --------------------------------------------------------------------------------------------- */
+
+static bool take_seat(struct reader *reader, const struct node *map, struct luxfall_singlet *singlet) {
+    static const char *const holders[] = {"closed", "open", NULL};
+    bool good = reader_take_needed(reader, map, "diameter", &range_size, &singlet->diameter_mm);
+    good = reader_take_needed(reader, map, "gap", &gap_range, &singlet->gap_mm) && good;
+    return take_word(reader, map, "holder", holders, &singlet->holder_open) && good;
+}
+
+static bool take_thickness(struct reader *reader, const struct node *map, struct luxfall_singlet *singlet) {
+    return reader_take_needed(reader, map, "thickness", &range_size, &singlet->thickness_mm);
+}
+
+/* The curved side must be a part of its sphere and leave an edge. */
+static bool check_plano_convex(struct reader *reader, const struct node *map, const struct luxfall_singlet *solid,
+                               double radius_mm) {
+    double half = solid->diameter_mm / 2, radius = radius_mm;
+    if (half > radius) {
+        reader_error(reader, map_value(map, "radius"),
+                     "a radius of %.6g mm cannot curve a lens of diameter %.6g mm: it must be at least %.6g mm",
+                     radius, solid->diameter_mm, half);
+        return false;
+    }
+    double sag = radius - sqrt(radius * radius - half * half);
+    if (sag <= solid->thickness_mm)
+        return true;
+    reader_error(
+        reader, map_value(map, "thickness"),
+        "a thickness of %.6g mm leaves no edge: the curved side alone is %.6g - sqrt(%.6g^2 - %.6g^2) = %.6g mm "
+        "high",
+        solid->thickness_mm, radius, radius, half, sag);
+    return false;
+}
+
+static bool read_plano_convex(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    static const char *const sides[] = {"away", "towards", NULL};
+    struct luxfall_singlet *singlet = &lens->singlet;
+    bool towards = false;
+    double radius_mm = 0;
+    bool good = take_seat(reader, map, singlet);
+    good = reader_take_needed(reader, map, "radius", &range_size, &radius_mm) && good;
+    good = take_thickness(reader, map, singlet) && good;
+    good = take_word(reader, map, "curved", sides, &towards) && good;
+    (towards ? &singlet->towards : &singlet->away)->radius_mm = radius_mm;
+    return good && check_plano_convex(reader, map, singlet, radius_mm);
+}
+
+static bool read_radii(struct reader *reader, const struct node *map, struct luxfall_singlet *singlet) {
+    const struct node *radii = reader_need(reader, map, "radii");
+    double radius_mm[2];
+    if (radii == NULL || !reader_vector(reader, radii, &radius_range, 2, radius_mm))
+        return false;
+    singlet->towards.radius_mm = radius_mm[0];
+    singlet->away.radius_mm = radius_mm[1];
+    return true;
+}
+
+/* One radius for both sides, or two. */
+static bool read_biconvex(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_singlet *singlet = &lens->singlet;
+    bool one = map_value(map, "radius") != NULL;
+    bool good = take_seat(reader, map, singlet);
+    good = take_thickness(reader, map, singlet) && good;
+    good = (one ? reader_take_needed(reader, map, "radius", &range_size, &singlet->towards.radius_mm)
+                : read_radii(reader, map, singlet)) &&
+           good;
+    if (one)
+        singlet->away.radius_mm = singlet->towards.radius_mm;
+    if (!good || (singlet->towards.radius_mm > 0 && singlet->away.radius_mm > 0))
+        return good;
+    reader_error(reader, map_value(map, "radii"), "both sides of a biconvex lens bulge: their radii are above 0 mm");
+    return false;
+}
+
+static bool read_meniscus(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_singlet *singlet = &lens->singlet;
+    bool good = take_seat(reader, map, singlet);
+    good = take_thickness(reader, map, singlet) && good;
+    good = read_radii(reader, map, singlet) && good;
+    if (!good || singlet->towards.radius_mm * singlet->away.radius_mm < 0)
+        return good;
+    reader_error(reader, map_value(map, "radii"),
+                 "a meniscus has one hollow side, whose radius is written below 0, such as [-40 mm, 15 mm], the side "
+                 "towards the emitter first");
+    return false;
+}
+
+static bool read_ball(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_singlet *singlet = &lens->singlet;
+    bool good = take_seat(reader, map, singlet);
+    singlet->thickness_mm = singlet->diameter_mm;
+    singlet->towards.radius_mm = singlet->away.radius_mm = singlet->diameter_mm / 2;
+    return good;
+}
+
+static bool read_powers(struct reader *reader, const struct node *node, struct luxfall_side *side) {
+    if (!reader_is(reader, node, NODE_LIST))
+        return false;
+    if (node->count > LUXFALL_POWERS_MAX) {
+        reader_error(reader, node, "'powers' lists at most %d numbers, for r^4, r^6 and so on", LUXFALL_POWERS_MAX);
+        return false;
+    }
+    side->power_count = (int)node->count;
+    return reader_vector(reader, node, &power_range, node->count, side->powers);
+}
+
+/* "flat", or {radius: 20 mm, conic: -1, powers: [1e-5, -2e-8]}. */
+static bool read_side(struct reader *reader, const struct node *map, const char *key, struct luxfall_side *side) {
+    static const char *const flat[] = {"flat", NULL}, *const known[] = {"radius", "conic", "powers", NULL};
+    const struct node *node = reader_need(reader, map, key);
+    if (node == NULL)
+        return false;
+    if (node->kind == NODE_TEXT)
+        return reader_word(reader, node, flat) == 0;
+    if (!reader_is(reader, node, NODE_MAP))
+        return false;
+    const struct node *powers = map_value(node, "powers");
+    bool good = reader_keys(reader, node, "a side of a lens", known);
+    good = reader_take(reader, node, "radius", &radius_range, &side->radius_mm) != REFUSED && good;
+    good = reader_take(reader, node, "conic", &conic_range, &side->conic) != REFUSED && good;
+    return (powers == NULL || read_powers(reader, powers, side)) && good;
+}
+
+static bool read_aspheric(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_singlet *singlet = &lens->singlet;
+    bool good = take_seat(reader, map, singlet);
+    good = take_thickness(reader, map, singlet) && good;
+    good = read_side(reader, map, "towards", &singlet->towards) && good;
+    return read_side(reader, map, "away", &singlet->away) && good;
+}
+
+/* ---- collimators ----------------------------------------------------------------------------------------------- */
+
+static bool read_collimator(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_collimator *solid = &lens->collimator;
+    bool good = reader_take_needed(reader, map, "diameter", &range_size, &solid->diameter_mm);
+    good = reader_take_needed(reader, map, "height", &range_size, &solid->height_mm) && good;
+    good = reader_take_needed(reader, map, "hollow", &range_size, &solid->hollow_mm) && good;
+    good = reader_take_needed(reader, map, "middle", &range_size, &solid->middle_mm) && good;
+    return reader_take(reader, map, "texture", &texture_range, &solid->texture_rad) != REFUSED && good;
+}
+
+/* ---- the table ------------------------------------------------------------------------------------------------- */
+
+#define COMMON "solid", "material", "price", "diameter"
+static const char *const plano_convex_keys[] = {COMMON, "radius", "thickness", "gap", "curved", "holder", NULL};
+static const char *const biconvex_keys[] = {COMMON, "radius", "radii", "thickness", "gap", "holder", NULL};
+static const char *const meniscus_keys[] = {COMMON, "radii", "thickness", "gap", "holder", NULL};
+static const char *const ball_keys[] = {COMMON, "gap", "holder", NULL};
+static const char *const aspheric_keys[] = {COMMON, "thickness", "gap", "holder", "towards", "away", NULL};
+static const char *const collimator_keys[] = {COMMON, "height", "hollow", "middle", "texture", NULL};
+
+static const struct solid_word solids[] = {
+    {"plano-convex", read_plano_convex, plano_convex_keys},
+    {"biconvex", read_biconvex, biconvex_keys},
+    {"meniscus", read_meniscus, meniscus_keys},
+    {"ball", read_ball, ball_keys},
+    {"aspheric", read_aspheric, aspheric_keys},
+    {"collimator", read_collimator, collimator_keys},
+};
+enum { SOLIDS = sizeof solids / sizeof *solids };
+
+int word_index(const char *word, const char *const *words) {
+    for (int i = 0; words[i] != NULL; i++)
+        if (strcmp(words[i], word) == 0)
+            return i;
+    return -1;
+}
+
+bool is_key_of_solids(const char *word) {
+    for (int i = 0; i < SOLIDS; i++)
+        if (word_index(word, solids[i].keys) >= 0)
+            return true;
+    return false;
+}
+
+/* A key of a datasheet beam is no typing slip; it is told as what it is. True: all keys are its own. */
+static bool keys_of_solid(struct reader *reader, const struct node *map, const char *const *keys) {
+    static const char *const beam[] = {"beam_angle", "field_angle", "peak", "skirt", "efficiency", "face", NULL};
+    bool mixed = false;
+    for (size_t i = 0; i < map->count; i++)
+        if (word_index(map->keys[i]->text, beam) >= 0) {
+            mixed = true;
+            reader_error(reader, map->keys[i],
+                         "'%s' belongs to a datasheet beam; a solid is traced and needs no such figure",
+                         map->keys[i]->text);
+        }
+    return !mixed && reader_keys(reader, map, "a traced lens", keys);
+}
+
+bool read_solid(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    const char *words[SOLIDS + 1] = {NULL};
+    struct luxfall_error error;
+    for (int i = 0; i < SOLIDS; i++)
+        words[i] = solids[i].word;
+    int word = reader_word(reader, map_value(map, "solid"), words);
+    if (word < 0)
+        return false;
+    lens->kind = solids[word].read == read_collimator ? LUXFALL_LENS_COLLIMATOR : LUXFALL_LENS_SINGLET;
+    bool good = keys_of_solid(reader, map, solids[word].keys);
+    good = read_material(reader, map, &lens->material) && good;
+    good = solids[word].read(reader, map, lens) && good;
+    if (!good || luxfall_lens_check(lens, &error) == LUXFALL_OK)
+        return good;
+    reader_error(reader, map_value(map, "solid"), "%s", error.text);
+    return false;
+}
+
+const char *scene_lens_word(const struct luxfall_lens *lens) {
+    if (lens->kind == LUXFALL_LENS_BEAM)
+        return "beam";
+    if (lens->kind == LUXFALL_LENS_COLLIMATOR)
+        return "collimator";
+    const struct luxfall_side *towards = &lens->singlet.towards, *away = &lens->singlet.away;
+    if (towards->conic != 0 || away->conic != 0 || towards->power_count + away->power_count > 0)
+        return "aspheric";
+    if (towards->radius_mm * away->radius_mm < 0)
+        return "meniscus";
+    if (towards->radius_mm > 0 && away->radius_mm > 0)
+        return "biconvex";
+    return towards->radius_mm >= 0 && away->radius_mm >= 0 && towards->radius_mm + away->radius_mm > 0
+               ? "plano-convex"
+               : "aspheric";
+}

@@ -1,0 +1,122 @@
+/* Traced lenses as scenes say them: words, keys, mistakes, and the way back. */
+#include "unit/scene_text.h"
+
+#include <math.h>
+
+static const char BEAM[] = "{beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}";
+#define SEAT "material: acrylic, diameter: 20 mm, gap: 6 mm, "
+
+static struct scene *scene_of(const char *lens) {
+    char *text = with(sound_scene, BEAM, lens);
+    struct outcome outcome = read_text(text);
+    if (outcome.status != 0)
+        fail_msg("%s\nwas refused:\n%s", lens, outcome.said);
+    struct scene *scene = outcome.scene;
+    free(outcome.said);
+    free(text);
+    return scene;
+}
+
+static bool same_side(const struct luxfall_side *a, const struct luxfall_side *b) {
+    return a->radius_mm == b->radius_mm && a->conic == b->conic && a->power_count == b->power_count &&
+           memcmp(a->powers, b->powers, sizeof a->powers) == 0;
+}
+
+static bool same_lens(const struct luxfall_lens *a, const struct luxfall_lens *b) {
+    const struct luxfall_singlet *s = &a->singlet, *t = &b->singlet;
+    return a->kind == b->kind && s->diameter_mm == t->diameter_mm && s->thickness_mm == t->thickness_mm &&
+           s->gap_mm == t->gap_mm && s->holder_open == t->holder_open && same_side(&s->towards, &t->towards) &&
+           same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0;
+}
+
+/* Two ways to say one lens. Twin: the sides the other way round are another lens. */
+static void words_say_what_sizes_say(void **state) {
+    (void)state;
+    static const char *const pairs[][2] = {
+        {"{solid: biconvex, " SEAT "radius: 30 mm, thickness: 6 mm}",
+         "{solid: aspheric, " SEAT "thickness: 6 mm, towards: {radius: 30 mm}, away: {radius: 30 mm}}"},
+        {"{solid: meniscus, " SEAT "radii: [-60 mm, 15 mm], thickness: 5 mm}",
+         "{solid: aspheric, " SEAT "thickness: 5 mm, towards: {radius: -60 mm}, away: {radius: 15 mm, conic: 0}}"},
+        {"{solid: ball, " SEAT "holder: open}",
+         "{solid: biconvex, " SEAT "holder: open, radii: [10 mm, 10 mm], thickness: 20 mm}"},
+        {"{solid: plano-convex, " SEAT "radius: 14 mm, thickness: 6 mm}",
+         "{solid: aspheric, " SEAT "thickness: 6 mm, towards: flat, away: {radius: 14 mm, powers: []}}"},
+    };
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+        struct scene *a = scene_of(pairs[i][0]), *b = scene_of(pairs[i][1]);
+        assert_true(same_lens(&a->light.lenses[0], &b->light.lenses[0]));
+        scene_free(a);
+        scene_free(b);
+    }
+    struct scene *a = scene_of("{solid: meniscus, " SEAT "radii: [-60 mm, 15 mm], thickness: 5 mm}");
+    struct scene *b = scene_of("{solid: meniscus, " SEAT "radii: [15 mm, -60 mm], thickness: 5 mm}");
+    assert_false(same_lens(&a->light.lenses[0], &b->light.lenses[0]));
+    scene_free(a);
+    scene_free(b);
+}
+
+static void they_come_back(void **state) {
+    (void)state;
+    static const char *const lenses[] = {
+        "{solid: plano-convex, " SEAT "radius: 14 mm, thickness: 6 mm, curved: towards, holder: open}",
+        "{solid: meniscus, " SEAT "radii: [-60 mm, 15 mm], thickness: 5 mm}",
+        "{solid: ball, " SEAT "holder: open}",
+        "{solid: aspheric, " SEAT "thickness: 9 mm, towards: flat, away: {radius: 9.8 mm, conic: -2.2201, "
+        "powers: [1e-5, -2e-8]}}",
+        "{solid: collimator, material: PC, diameter: 20 mm, height: 11.5 mm, hollow: 6 mm, middle: 4 mm, texture: 8 "
+        "deg}",
+    };
+    for (size_t i = 0; i < sizeof lenses / sizeof *lenses; i++) {
+        struct scene *scene = scene_of(lenses[i]);
+        char *text = written(scene);
+        struct outcome back = read_text(text);
+        if (back.status != 0)
+            fail_msg("%s\ncame back as\n%s\n%s", lenses[i], text, back.said);
+        assert_true(same_lens(&scene->light.lenses[0], &back.scene->light.lenses[0]));
+        free(text);
+        outcome_clear(&back);
+        scene_free(scene);
+    }
+}
+
+static void mistakes_are_told_at_their_place(void **state) {
+    (void)state;
+    static const char *const cases[][2] = {
+        {"{solid: biconcave, " SEAT "thickness: 5 mm}",
+         "s.yaml:4:19: error: 'biconcave' is not known here; did you mean 'biconvex'?"},
+        {"{solid: biconvex, " SEAT "radii: [30 mm, -30 mm], thickness: 6 mm}",
+         "s.yaml:4:83: error: both sides of a biconvex lens bulge: their radii are above 0 mm"},
+        {"{solid: meniscus, " SEAT "radii: [30 mm, 15 mm], thickness: 9 mm}",
+         "s.yaml:4:83: error: a meniscus has one hollow side, whose radius is written below 0, such as [-40 mm, 15 "
+         "mm], "
+         "the side towards the emitter first"},
+        {"{solid: biconvex, " SEAT "radius: 30 mm, thickness: 2 mm}",
+         "s.yaml:4:19: error: the sides of the lens fall back by 3.431 mm over a diameter of 20 mm, more than the "
+         "thickness of 2 mm: the edge would be thinner than nothing"},
+        {"{solid: aspheric, " SEAT "thickness: 9 mm, towards: round, away: flat}",
+         "s.yaml:4:102: error: 'round' is not known here; 'towards' takes flat"},
+        {"{solid: collimator, material: acrylic, diameter: 10 mm, height: 11 mm, hollow: 6 mm, middle: 4 mm}",
+         "s.yaml:4:19: error: no reflecting wall fits: it would begin 0.6873 mm from the axis, inside the hollow of "
+         "radius 3 mm; a wider face or a smaller hollow makes room"},
+        {"{solid: collimator, material: acrylic, diameter: 20 mm, height: 9 mm, hollow: 6 mm, middle: 4 mm}",
+         "s.yaml:4:19: error: no reflecting wall fits: its top would stand 10.63 mm over the board, above the face "
+         "at 9 "
+         "mm; a narrower face or a greater height makes room"},
+        {"{solid: collimator, material: acrylic, diameter: 20 mm, height: 11 mm, hollow: 6 mm, middle: 4 mm, gap: 1 "
+         "mm}",
+         "s.yaml:4:110: error: unknown key 'gap' in a traced lens; it takes solid, material, price, diameter, "
+         "height, "
+         "hollow, middle or texture"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        assert_slip(BEAM, cases[i][0], cases[i][1]);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(words_say_what_sizes_say),
+        cmocka_unit_test(they_come_back),
+        cmocka_unit_test(mistakes_are_told_at_their_place),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
