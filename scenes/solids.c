@@ -3,6 +3,7 @@
 #include "scenes/reader.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const struct range gap_range = {LENGTH, 0, 1e6, CLOSED, CLOSED};
@@ -10,6 +11,9 @@ static const struct range radius_range = {LENGTH, -1e9, 1e9, CLOSED, CLOSED};
 static const struct range conic_range = {NUMBER, -1e6, 1e6, CLOSED, CLOSED};
 static const struct range power_range = {NUMBER, -1e12, 1e12, CLOSED, CLOSED};
 static const struct range texture_range = {ANGLE, 0, 1.9, CLOSED, CLOSED};
+static const struct range wanted_range = {ANGLE, 0, 3.14159265358979323846, OPEN, OPEN};
+static const struct range share_range = {SHARE, 0, 1, OPEN, CLOSED};
+static const double DEGREE = 3.14159265358979323846 / 180;
 
 struct solid_word {
     const char *word;
@@ -158,13 +162,50 @@ static bool read_aspheric(struct reader *reader, const struct node *map, struct 
 
 /* ---- collimators ----------------------------------------------------------------------------------------------- */
 
+/* A sheet's beam: the texture is found for the die that the sheet lists. */
+static bool read_wanted(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    const struct node *wanted = map_value(map, "beam_angle"), *texture = map_value(map, "texture");
+    const struct node *listed = reader_need(reader, map, "listed_die");
+    struct luxfall_face die = {LUXFALL_POINT, 0, 0};
+    struct luxfall_collimator_plan plan;
+    struct luxfall_error error;
+    double beam_angle_rad = 0, efficiency = 0;
+    bool good = listed != NULL && reader_face(reader, listed, &range_size, false, &die);
+    good = reader_quantity(reader, wanted, &wanted_range, &beam_angle_rad) && good;
+    good = reader_take(reader, map, "efficiency", &share_range, &efficiency) != REFUSED && good;
+    if (texture != NULL) {
+        reader_error(reader, texture, "'texture' is found from 'beam_angle' and cannot be given beside it");
+        return false;
+    }
+    if (!good)
+        return false;
+    if (luxfall_collimator_for_beam(lens, &die, beam_angle_rad, &plan, &error) != LUXFALL_OK) {
+        reader_error(reader, wanted, "%s", error.text);
+        return false;
+    }
+    lens->collimator.texture_rad = plan.texture_rad;
+    char sheet[48] = "";
+    if (efficiency > 0)
+        snprintf(sheet, sizeof sheet, " (the sheet says %.3g %%)", 100 * efficiency);
+    reader_warn(reader, wanted,
+                "made up to fit: a face texture of %.3g deg on a collimator of %.3g deg, %.3g %% of the light comes "
+                "out%s; plausible, not the maker's lens",
+                plan.texture_rad / DEGREE, plan.clear_rad / DEGREE, 100 * plan.efficiency, sheet);
+    return true;
+}
+
+/* Sizes that are left out are usual ones. */
 static bool read_collimator(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
     struct luxfall_collimator *solid = &lens->collimator;
     bool good = reader_take_needed(reader, map, "diameter", &range_size, &solid->diameter_mm);
-    good = reader_take_needed(reader, map, "height", &range_size, &solid->height_mm) && good;
-    good = reader_take_needed(reader, map, "hollow", &range_size, &solid->hollow_mm) && good;
-    good = reader_take_needed(reader, map, "middle", &range_size, &solid->middle_mm) && good;
-    return reader_take(reader, map, "texture", &texture_range, &solid->texture_rad) != REFUSED && good;
+    good = reader_take(reader, map, "height", &range_size, &solid->height_mm) != REFUSED && good;
+    good = reader_take(reader, map, "hollow", &range_size, &solid->hollow_mm) != REFUSED && good;
+    good = reader_take(reader, map, "middle", &range_size, &solid->middle_mm) != REFUSED && good;
+    good = reader_take(reader, map, "texture", &texture_range, &solid->texture_rad) != REFUSED && good;
+    if (!good)
+        return false;
+    luxfall_collimator_usual(lens);
+    return map_value(map, "beam_angle") == NULL || read_wanted(reader, map, lens);
 }
 
 /* ---- the table ------------------------------------------------------------------------------------------------- */
@@ -175,7 +216,8 @@ static const char *const biconvex_keys[] = {COMMON, "radius", "radii", "thicknes
 static const char *const meniscus_keys[] = {COMMON, "radii", "thickness", "gap", "holder", NULL};
 static const char *const ball_keys[] = {COMMON, "gap", "holder", NULL};
 static const char *const aspheric_keys[] = {COMMON, "thickness", "gap", "holder", "towards", "away", NULL};
-static const char *const collimator_keys[] = {COMMON, "height", "hollow", "middle", "texture", NULL};
+static const char *const collimator_keys[] = {COMMON,       "height",     "hollow",     "middle", "texture",
+                                              "beam_angle", "listed_die", "efficiency", NULL};
 
 static const struct solid_word solids[] = {
     {"plano-convex", read_plano_convex, plano_convex_keys},
@@ -206,7 +248,7 @@ static bool keys_of_solid(struct reader *reader, const struct node *map, const c
     static const char *const beam[] = {"beam_angle", "field_angle", "peak", "skirt", "efficiency", "face", NULL};
     bool mixed = false;
     for (size_t i = 0; i < map->count; i++)
-        if (word_index(map->keys[i]->text, beam) >= 0) {
+        if (word_index(map->keys[i]->text, beam) >= 0 && word_index(map->keys[i]->text, keys) < 0) {
             mixed = true;
             reader_error(reader, map->keys[i],
                          "'%s' belongs to a datasheet beam; a solid is traced and needs no such figure",

@@ -1,6 +1,7 @@
 /* luxfall check: a scene read and checked; printed with every default, and the bracket figures of its modules. */
 #include "tracing.h"
 
+#include "as_solid.h"
 #include "render/figures/bracket_kinds.h"
 #include "report.h"
 #include "stop.h"
@@ -101,6 +102,8 @@ static int print_scene(const struct scene *scene) {
         return EXIT_MACHINE;
     }
     int status = print_brackets(&scene->light);
+    if (status == 0)
+        as_solid_print(&scene->light, stdout);
     return status ? status : report_flush("check");
 }
 
@@ -135,7 +138,8 @@ const struct command command_check = {
         "Reads the scene, tells every mistake at its line and column, and prints the scene with every default "
         "written "
         "out. The output is itself a valid scene; the bracket figures of every module (lean from vertical, clock "
-        "angle and hour, lens-to-spot distance, incidence) follow as comments.\n\n"
+        "angle and hour, lens-to-spot distance, incidence) follow as comments, and for each datasheet lens a traced "
+        "solid of the same figures to paste in its place.\n\n"
         "With --out they also come as a workshop sheet to print: plan and side views to scale, and their table. "
         "Check "
         "every lean with a gauge; do not look into a lit lens.",

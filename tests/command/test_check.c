@@ -26,6 +26,26 @@ static void the_sheet_comes_with_the_figures(void **state) {
     forget(&outcome);
 }
 
+/* What check offers in a datasheet lens's place is what a scene takes. */
+static void a_sheet_is_offered_as_a_solid(void **state) {
+    (void)state;
+    struct outcome outcome = run("luxfall check " RING);
+    assert_non_null(strstr(outcome.out,
+                           "\n# medium: {solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: "
+                           "24 deg, listed_die: 1.2 mm x 1.2 mm, efficiency: 84 %}\n"));
+    forget(&outcome);
+    outcome =
+        run("solid=$(luxfall check " RING " | sed -n 's/^# medium: //p') && sed '/^  medium:/,/^modules:/"
+            "{/^  medium:/!{/^modules:/!d}}' " RING " | sed \"s/^  medium:.*/  medium: $solid/\" >solid.yaml && "
+            "luxfall check solid.yaml >/dev/null");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.err, "made up to fit"));
+    forget(&outcome);
+    outcome = run("sed 's/beam_angle: 24 deg/beam_angle: 7 deg/' " RING " >thin.yaml && luxfall check thin.yaml");
+    assert_non_null(strstr(outcome.out, "# medium: none, this die and collimator have a beam of "));
+    forget(&outcome);
+}
+
 static void no_sheet_is_left_by_a_run_that_fails(void **state) {
     (void)state;
     static const struct {
@@ -94,9 +114,8 @@ static void without_a_camera_there_are_stops_alone(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(the_sheet_comes_with_the_figures),
-        cmocka_unit_test(no_sheet_is_left_by_a_run_that_fails),
-        cmocka_unit_test(a_camera_tells_times_and_stops),
+        cmocka_unit_test(the_sheet_comes_with_the_figures),       cmocka_unit_test(a_sheet_is_offered_as_a_solid),
+        cmocka_unit_test(no_sheet_is_left_by_a_run_that_fails),   cmocka_unit_test(a_camera_tells_times_and_stops),
         cmocka_unit_test(without_a_camera_there_are_stops_alone),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);

@@ -79,6 +79,30 @@ static void they_come_back(void **state) {
     }
 }
 
+/* Sizes left out are usual ones; a wanted beam becomes a texture, and a warning says what was made up. */
+static void a_sheet_becomes_a_collimator(void **state) {
+    (void)state;
+    char *text =
+        with(sound_scene, BEAM,
+             "{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 1.2 mm "
+             "x 1.2 mm, efficiency: 84 %}");
+    struct outcome outcome = read_text(text);
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.said, "s.yaml:4:79: warning: made up to fit: a face texture of 22.8 deg on a "));
+    assert_non_null(strstr(outcome.said, "(the sheet says 84 %); plausible, not the maker's lens"));
+    const struct luxfall_collimator *c = &outcome.scene->light.lenses[0].collimator;
+    assert_true(fabs(c->hollow_mm - 5.4) < 1e-12 && fabs(c->middle_mm - 3.6) < 1e-12 && c->height_mm > 9);
+    assert_true(c->texture_rad > 0.39 && c->texture_rad < 0.41);
+    char *again = written(outcome.scene);
+    struct outcome back = read_text(again);
+    assert_int_equal(back.status, 0);
+    assert_true(same_lens(&outcome.scene->light.lenses[0], &back.scene->light.lenses[0]));
+    free(again);
+    free(text);
+    outcome_clear(&back);
+    outcome_clear(&outcome);
+}
+
 static void mistakes_are_told_at_their_place(void **state) {
     (void)state;
     static const char *const cases[][2] = {
@@ -102,11 +126,18 @@ static void mistakes_are_told_at_their_place(void **state) {
          "s.yaml:4:19: error: no reflecting wall fits: its top would stand 10.63 mm over the board, above the face "
          "at 9 "
          "mm; a narrower face or a greater height makes room"},
+        {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg}",
+         "s.yaml:4:3: error: missing key 'listed_die'"},
+        {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 4 mm x 4 mm}",
+         "s.yaml:4:79: error: a die of 5.657 mm across does not fit into a hollow of 5.4 mm"},
+        {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, texture: 3 deg, listed_die: "
+         "disc 1 mm}",
+         "s.yaml:4:96: error: 'texture' is found from 'beam_angle' and cannot be given beside it"},
         {"{solid: collimator, material: acrylic, diameter: 20 mm, height: 11 mm, hollow: 6 mm, middle: 4 mm, gap: 1 "
          "mm}",
          "s.yaml:4:110: error: unknown key 'gap' in a traced lens; it takes solid, material, price, diameter, "
          "height, "
-         "hollow, middle or texture"},
+         "hollow, middle, texture, beam_angle, listed_die or efficiency"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
         assert_slip(BEAM, cases[i][0], cases[i][1]);
@@ -116,6 +147,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(words_say_what_sizes_say),
         cmocka_unit_test(they_come_back),
+        cmocka_unit_test(a_sheet_becomes_a_collimator),
         cmocka_unit_test(mistakes_are_told_at_their_place),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
