@@ -1,6 +1,7 @@
 /* The keys of an emitter that tell what it does at a current, and the current at which a module runs. */
 #include "scenes/drive_table.h"
 #include "scenes/reader.h"
+#include "scenes/storage.h"
 
 #include <string.h>
 
@@ -113,6 +114,16 @@ const char *unknown_current(struct arena *arena, const struct luxfall_emitter *e
                             AMPS(drive->current_a[0]), AMPS(drive->current_a[drive->count - 1]), drive_file,
                             AMPS(current_a));
     return text != NULL ? text : "";
+}
+
+bool scene_over_limit(const struct scene *scene) {
+    const struct storage *storage = scene->storage;
+    for (size_t i = 0; i < scene->group_count; i++) {
+        double limit_a = storage->emitters[scene->groups[i].emitter].current_limit_a;
+        if (limit_a > 0 && scene->groups[i].current_a > limit_a)
+            return true;
+    }
+    return false;
 }
 
 static void warn_of_limit(struct reader *reader, const struct node *at, const struct emitter_entry *emitter,

@@ -121,6 +121,9 @@ const char *scene_lens_word(const struct luxfall_lens *lens);
 const char *scene_starter(const char *kind);
 extern const char *const scene_starter_kinds[];
 
+/* The current of a module, dark or not, is above the limit that its emitter tells. */
+bool scene_over_limit(const struct scene *scene);
+
 /* What every member of the scene costs together, dark ones too; NaN when a part of a module has no price (*missing is
  * then its name, else NULL) or none has one. */
 double scene_price(const struct scene *scene, const char **missing);

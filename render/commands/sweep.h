@@ -26,6 +26,7 @@ struct quantity {
 struct sweep_point {
     double number[VARIED_MAX]; /* in the unit of each --vary */
     struct luxfall_estimate values[QUANTITIES_MAX];
+    bool over_limit; /* the current of an emitter is above its limit */
 };
 
 /* Where a limit is crossed, of one varied number. */
@@ -113,6 +114,8 @@ int sweep_read_at(const struct sweep *sweep, const char *const *texts, struct sc
 
 /* ---- sweep_verdict.c, sweep_price.c */
 
+/* Points that differ in this varied number alone have the same values: nothing that is told depends on it. */
+bool sweep_is_idle(const struct sweep *sweep, size_t varied);
 /* Only floors under light are wanted. */
 bool sweep_wants_light_alone(const struct sweep *sweep);
 /* The point of the most lux per watt; NULL: not asked for or not known. */

@@ -71,7 +71,7 @@ struct curves {
     double *x, *x2, *values[QUANTITIES_MAX];
     struct figure_panel panels[QUANTITIES_MAX];
     struct figure_series series[QUANTITIES_MAX];
-    struct figure_mark marks[WANTS_MAX * CROSSINGS_MAX + 2];
+    struct figure_mark marks[WANTS_MAX * CROSSINGS_MAX + 3];
     char best[WISH_SIZE + 8];
 };
 
@@ -127,6 +127,14 @@ static bool fill_panels(const struct sweep *sweep, struct curves *curves, bool w
     return true;
 }
 
+/* NULL: none. */
+static const struct sweep_point *first_over_limit(const struct sweep *sweep) {
+    for (size_t i = 0; i < sweep->point_count; i++)
+        if (sweep->points[i].over_limit)
+            return &sweep->points[i];
+    return NULL;
+}
+
 static void fill_marks(const struct sweep *sweep, struct curves *curves) {
     char at[WISH_SIZE];
     for (size_t i = 0; i < sweep->want_count; i++)
@@ -138,6 +146,9 @@ static void fill_marks(const struct sweep *sweep, struct curves *curves) {
     const struct sweep_point *most = sweep_most_per_watt(sweep);
     if (most && (!sweep->best_found || most->number[0] != sweep->best.number[0]))
         curves->marks[curves->figure.mark_count++] = (struct figure_mark){most->number[0], "most lux per watt"};
+    const struct sweep_point *over = first_over_limit(sweep);
+    if (over)
+        curves->marks[curves->figure.mark_count++] = (struct figure_mark){over->number[0], "above the current limit"};
     if (!sweep->best_found)
         return;
     vary_text(&sweep->varied[0], sweep->best.number[0], at);

@@ -87,6 +87,7 @@ static json_t *point_json(struct writer *w, const struct sweep_point *point) {
     put(w, object, "at", at);
     put(w, object, "text", json_string(text));
     put(w, object, "statistics", values);
+    put(w, object, "above_current_limit", json_boolean(point->over_limit));
     return object;
 }
 

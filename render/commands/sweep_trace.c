@@ -145,6 +145,7 @@ static void take_values(const struct sweep *sweep, const struct traced *traced, 
                                                 field_index(&traced->scene->light, quantity->field)};
         point->values[i] = quantity->statistic->of(&source);
     }
+    point->over_limit = scene_over_limit(traced->scene);
 }
 
 static bool needs_map(const struct sweep *sweep) {

@@ -137,8 +137,35 @@ const struct sweep_point *sweep_most_per_watt(const struct sweep *sweep) {
     return most;
 }
 
+static bool same_values(const struct sweep *sweep, const struct sweep_point *a, const struct sweep_point *b) {
+    for (size_t i = 0; i < sweep->quantity_count; i++) {
+        double x = a->values[i].value, y = b->values[i].value;
+        if (x != y && !(isnan(x) && isnan(y)))
+            return false;
+    }
+    return true;
+}
+
+bool sweep_is_idle(const struct sweep *sweep, size_t varied) {
+    size_t first = sweep->varied[0].steps;
+    for (size_t i = 0; i < sweep->point_count; i++)
+        if (!same_values(sweep, &sweep->points[i], &sweep->points[varied == 0 ? i - i % first : i % first]))
+            return false;
+    return sweep->point_count > 1 && sweep->varied[varied].steps > 1;
+}
+
+/* Nothing that is told depends on any number: no point is better than another. */
+static bool all_idle(const struct sweep *sweep) {
+    for (size_t i = 0; i < sweep->varied_count; i++)
+        if (!sweep_is_idle(sweep, i))
+            return false;
+    return true;
+}
+
 int sweep_judge(struct sweep *sweep) {
     int status = 0;
+    if (all_idle(sweep))
+        return 0;
     for (size_t i = 0; status == 0 && sweep->varied_count == 1 && i < sweep->want_count; i++)
         status = find_crossings(sweep, i);
     for (size_t i = 0; i < sweep->point_count; i++)

@@ -137,6 +137,13 @@ static size_t count_alike(const struct sweep *sweep) {
     return alike;
 }
 
+/* No want and no kink holds it there: the range does. */
+static bool at_an_end(const struct sweep *sweep, const struct sweep_point *point) {
+    double at = point->number[0];
+    return sweep->varied_count == 1 && sweep->point_count > 1 &&
+           (at == sweep->points[0].number[0] || at == sweep->points[sweep->point_count - 1].number[0]);
+}
+
 static void judge_best(struct verdict *line, const struct sweep *sweep) {
     char at[POINT_TEXT];
     const char *what = sweep->want_count > 1 ? "all" : "it";
@@ -159,6 +166,10 @@ static void judge_best(struct verdict *line, const struct sweep *sweep) {
                 say(line, " (bands do not tell %zu other%s from it)", alike, alike == 1 ? "" : "s");
         }
     }
+    if (sweep->best.over_limit)
+        say(line, "; above the current limit");
+    if (at_an_end(sweep, &sweep->best))
+        say(line, "; the end of the range: beyond it there may be better");
 }
 
 /* ---- currents -------------------------------------------------------------------------------------------------- */
@@ -175,8 +186,40 @@ static void judge_lux_per_watt(struct verdict *line, const struct sweep *sweep) 
     say_value(line, sweep, sweep->lux_per_watt, most);
     say(line, ", ");
     say_value(line, sweep, sweep->watts, most);
-    if (sweep->varied_count == 1 && (most == sweep->points || most == sweep->points + sweep->point_count - 1))
+    if (most->over_limit)
+        say(line, "; above the current limit");
+    if (at_an_end(sweep, most))
         say(line, "; the end of the range: beyond it there may be more");
+}
+
+/* Points at currents that an emitter is not made for; nothing where there is none. */
+static bool judge_limit(struct verdict *line, const struct sweep *sweep) {
+    const struct sweep_point *first = NULL;
+    size_t count = 0;
+    for (size_t i = 0; i < sweep->point_count; i++) {
+        if (sweep->points[i].over_limit && !first)
+            first = &sweep->points[i];
+        count += sweep->points[i].over_limit;
+    }
+    if (!first)
+        return false;
+    char at[POINT_TEXT];
+    sweep_point_text(sweep, first->number, at);
+    line->label = "limit";
+    say(line,
+        "%zu of %zu points, the first at %s, are above the current limit of an emitter: hotter than it is made "
+        "for, less light than told here",
+        count, sweep->point_count, at);
+    return true;
+}
+
+static struct verdict *judge_idle(struct verdict *line, const struct sweep *sweep) {
+    for (size_t i = 0; i < sweep->varied_count; i++)
+        if (sweep_is_idle(sweep, i)) {
+            line->label = "idle";
+            say(line++, "nothing that is told here depends on %s", sweep->varied[i].path);
+        }
+    return line;
 }
 
 struct verdicts *verdicts_make(const struct sweep *sweep) {
@@ -188,7 +231,9 @@ struct verdicts *verdicts_make(const struct sweep *sweep) {
         line->label = "want";
         judge_want(line, sweep, &sweep->wants[i]);
     }
-    if (sweep->best_found || sweep->want_count) {
+    struct verdict *idle = line;
+    line = judge_idle(line, sweep);
+    if (sweep->best_found || (sweep->want_count && (size_t)(line - idle) < sweep->varied_count)) {
         line->label = "best";
         judge_best(line++, sweep);
     }
@@ -196,6 +241,7 @@ struct verdicts *verdicts_make(const struct sweep *sweep) {
         line->label = "lux per watt";
         judge_lux_per_watt(line++, sweep);
     }
+    line += judge_limit(line, sweep);
     const struct luxfall_target *target = &sweep->base.scene->light.target;
     if (target->level_count > 1) {
         line->label = "level";

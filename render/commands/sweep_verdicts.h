@@ -13,7 +13,7 @@ struct verdict {
 
 struct verdicts {
     size_t count;
-    struct verdict lines[WANTS_MAX + 4];
+    struct verdict lines[WANTS_MAX + 4 + VARIED_MAX];
 };
 
 /* The caller frees; NULL out of memory. */

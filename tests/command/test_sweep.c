@@ -470,6 +470,50 @@ static void verdicts_in_words(void **state) {
                       "from it")); /* twin: points far apart */
 }
 
+/* What is varied in vain is told, and nothing is called best. */
+static void idle_numbers_are_told(void **state) {
+    (void)state;
+    static const char seeds[] = "luxfall sweep " RING " --vary 'seed=1..4' --want 'U0 >= 0.5' --method direct";
+    assert_true(says(seeds, "idle          nothing that is told here depends on seed"));
+    assert_false(says(seeds, "best "));
+    assert_false(says("luxfall sweep " RING " --vary 'seed=1..4' --rays 1000", "nothing that is told")); /* twin */
+    static const char both[] = "luxfall sweep " RING " --vary 'seed=1..4' --vary 'modules.ring.aim=5 mm short..50 mm "
+                               "short/4' --method direct";
+    assert_true(says(both, "depends on seed"));
+    assert_false(says(both, "depends on modules"));
+    assert_true(says(both, "the highest of the points"));
+}
+
+static void the_end_of_a_range_is_told(void **state) {
+    (void)state;
+    static const char over[] =
+        "luxfall sweep " RING " --method direct --vary 'modules.ring.aim=%s mm short/10' | tr -s "
+        "'\\n ' ' '";
+    char to_40[200], to_10[200];
+    snprintf(to_40, sizeof to_40, over, "5 mm short..60");
+    snprintf(to_10, sizeof to_10, over, "5 mm short..10");
+    assert_false(says(to_40, "beyond it there may be better"));
+    assert_true(says(to_10, "the end of the range: beyond it there may be better"));
+}
+
+static void points_over_the_limit_are_told(void **state) {
+    (void)state;
+    write_driven();
+    struct outcome outcome = run("sed 's/^    drive:.*/&\\n    current_limit: 700 mA/' " DRIVEN " >limited.yaml");
+    forget(&outcome);
+    static const char hot[] =
+        "luxfall sweep limited.yaml --vary 'current=100 mA..1000 mA/10' --want 'centre >= 190 klx' "
+        "--method direct | tr -s '\\n ' ' '";
+    assert_true(says(hot, "limit 3 of 10 points, the first at 800 mA, are above the current limit of an emitter"));
+    assert_true(says(hot, "; above the current limit"));
+    assert_false(says("luxfall sweep limited.yaml --vary 'current=100 mA..700 mA/10' --method direct", "limit "));
+    json_t *sweep =
+        json_of("luxfall sweep limited.yaml --vary 'current=100 mA..1000 mA/10' --want 'centre >= 190 klx' "
+                "--method direct");
+    assert_true(json_is_true(json_object_get(json_object_get(sweep, "best"), "above_current_limit")));
+    json_decref(sweep);
+}
+
 static void a_long_table_is_shortened_and_says_so(void **state) {
     (void)state;
     struct outcome outcome = run("luxfall sweep " RING
@@ -673,6 +717,9 @@ int main(void) {
         cmocka_unit_test(the_price_of_an_aim_is_traced),
         cmocka_unit_test(a_limit_is_crossed_where_the_law_says),
         cmocka_unit_test(verdicts_in_words),
+        cmocka_unit_test(idle_numbers_are_told),
+        cmocka_unit_test(the_end_of_a_range_is_told),
+        cmocka_unit_test(points_over_the_limit_are_told),
         cmocka_unit_test(a_long_table_is_shortened_and_says_so),
         cmocka_unit_test(over_a_current_lux_and_lux_per_watt_are_told),
         cmocka_unit_test(two_numbers_make_a_grid),
