@@ -227,7 +227,7 @@ struct luxfall_collimator_plan {
     double clear_rad;   /* beam angle of the same collimator with a clear face */
     double efficiency;  /* lumens out per emitter lumen, clear */
 };
-/* The texture for a beam angle of 3 to 90 deg with a Lambertian die: traced by 131072 rays, the same ones each time.
+/* The texture for a beam angle of 3 to 90 deg with a Lambertian die: traced by 32768 rays, the same ones each time.
  * Plausible, not any maker's. METHODS eq. (71), (72). Errors: MEMORY; VALUE: the beam is too narrow for die and
  * diameter, the die does not fit into the hollow, or the lens makes no sense. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status

@@ -110,20 +110,33 @@ static bool check_order(const struct table *table, int column, const double *cur
     return good;
 }
 
-/* 683 lm/W at 540 THz defines the candela; the eye has hardly more at any wavelength. That no LED for a lamp has
- * under 1 lm/W is common practice, no source. */
+/* 683 lm/W at 540 THz defines the candela; the eye has hardly more at any wavelength. That LEDs for a lamp have 1 to
+ * 350 lm/W is common practice, no source. */
 const char *efficacy_slip(struct arena *arena, double flux_lm, double voltage_v, double current_a,
                           enum message_kind *kind) {
     double watts = voltage_v * current_a, efficacy = flux_lm / watts;
-    if (efficacy >= 1 && efficacy <= 683)
+    if (efficacy >= 1 && efficacy <= 350)
         return NULL;
     char current[40];
     quantity_show(current_a, CURRENT, current, sizeof current);
     *kind = efficacy > 683 ? MESSAGE_ERROR : MESSAGE_WARNING;
     const char *text = arena_format(arena, "%.6g lm from %.6g V x %s = %.4g W are %.3g lm/W, %s; is a unit wrong?",
                                     flux_lm, voltage_v, current, watts, efficacy,
-                                    efficacy > 683 ? "more than any light has (683 lm/W)" : "very little for an LED");
+                                    efficacy > 683   ? "more than any light has (683 lm/W)"
+                                    : efficacy > 350 ? "more than LEDs give"
+                                                     : "very little for an LED");
     return text != NULL ? text : "";
+}
+
+/* Beyond the most that an emitter gives it is only hot: no mistake, but rarely meant. */
+static void warn_of_falling_flux(const struct table *table, const struct luxfall_drive *drive) {
+    for (size_t i = 1; i < drive->count; i++)
+        if (drive->flux_lm[i] < drive->flux_lm[i - 1]) {
+            table_tell(table, MESSAGE_WARNING, cell_place(table, i, column_of(table, FLUX_LM)),
+                       "the flux falls from %.6g lm to %.6g lm as the current rises; are columns exchanged?",
+                       drive->flux_lm[i - 1], drive->flux_lm[i]);
+            return;
+        }
 }
 
 static bool check_volts(const struct table *table, const struct luxfall_drive *drive) {
@@ -164,6 +177,8 @@ bool drive_from_source(struct arena *arena, struct messages *messages, const str
     drive.junction_c = read_column(&table, JUNCTION_C, &good);
     good = good && check_order(&table, column_of(&table, current), drive.current_a);
     good = good && (drive.voltage_v == NULL || check_volts(&table, &drive));
+    if (good)
+        warn_of_falling_flux(&table, &drive);
     *out = drive;
     return good;
 }

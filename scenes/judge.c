@@ -149,6 +149,8 @@ void judge_lenses(struct reader *reader) {
 
 /* ---- sizes ----------------------------------------------------------------------------------------------------- */
 
+enum { GROUP_ROOM_MAX = 500 }; /* members of which every pair is looked at */
+
 static double map_side_mm(const struct luxfall_target *target) {
     return (target->columns > target->rows ? target->columns : target->rows) * target->cell_mm;
 }
@@ -167,6 +169,40 @@ static double lens_width_mm(const struct reader *reader, const struct scene_grou
     if (group->lens == LUXFALL_NO_LENS)
         return 0;
     return luxfall_lens_diameter_mm(&reader->lenses[group->lens].value);
+}
+
+/* Two members of a group whose faces share room: along the face nearer than a face, along the axis nearer than half
+ * of one. */
+static bool faces_meet(const struct luxfall_lens *lens, const struct luxfall_pose *a, const struct luxfall_pose *b) {
+    double round_mm = luxfall_lens_diameter_mm(lens);
+    bool oblong = lens->kind == LUXFALL_LENS_BEAM && lens->beam.face.kind == LUXFALL_RECTANGLE;
+    double x = b->at_mm.x - a->at_mm.x, y = b->at_mm.y - a->at_mm.y, z = b->at_mm.z - a->at_mm.z;
+    double along_x = fabs(x * a->x.x + y * a->x.y + z * a->x.z), along_y = fabs(x * a->y.x + y * a->y.y + z * a->y.z);
+    double along = fabs(x * a->axis.x + y * a->axis.y + z * a->axis.z);
+    const double touching = 0.999;
+    bool beside =
+        oblong ? along_x < touching * lens->beam.face.width_mm && along_y < touching * lens->beam.face.height_mm
+               : hypot(along_x, along_y) < touching * round_mm;
+    return beside && along < round_mm / 2;
+}
+
+static void judge_room(struct reader *reader, const struct group_entry *entry) {
+    const struct scene_group *group = &entry->group;
+    if (group->lens == LUXFALL_NO_LENS || group->count > GROUP_ROOM_MAX)
+        return;
+    const struct luxfall_lens *lens = &reader->lenses[group->lens].value;
+    for (size_t i = 0; i < group->count; i++)
+        for (size_t j = i + 1; j < group->count; j++)
+            if (faces_meet(lens, &entry->poses[i], &entry->poses[j])) {
+                const struct luxfall_vec *a = &entry->poses[i].at_mm, *b = &entry->poses[j].at_mm;
+                reader_warn(
+                    reader, entry->placement,
+                    "members %zu and %zu stand %.4g mm apart, but their lens '%.60s' is %.4g mm wide: they do "
+                    "not fit beside each other",
+                    i + 1, j + 1, sqrt(pow(a->x - b->x, 2) + pow(a->y - b->y, 2) + pow(a->z - b->z, 2)), lens->name,
+                    luxfall_lens_diameter_mm(lens));
+                return;
+            }
 }
 
 /* m for mm puts the lamp a thousand times too far, mm for m inside its own lens. */
@@ -226,8 +262,10 @@ void judge_sizes(struct reader *reader) {
                         face->width_mm, face->height_mm);
     }
     for (size_t g = 0; g < reader->group_count; g++)
-        if (reader->groups[g].sound)
+        if (reader->groups[g].sound) {
             judge_distance(reader, &reader->groups[g]);
+            judge_room(reader, &reader->groups[g]);
+        }
     judge_fields(reader);
 }
 

@@ -103,10 +103,10 @@ static size_t find_best(size_t count, enum statistic_best best, const struct lux
 }
 
 /* Marks the best of a column, and those that their bands, or the digits shown, do not tell from it; but not where
- * this is every one of them. */
+ * this is every one that is known. */
 static void mark_best(const struct text_table *table, size_t column, enum statistic_best best,
                       const struct luxfall_estimate *values) {
-    size_t count = table->rows - 1, first = find_best(count, best, values), marks = 0;
+    size_t count = table->rows - 1, first = find_best(count, best, values), marks = 0, known = 0;
     bool marked[CANDIDATES_MAX];
     if (best == BEST_NONE || first == count)
         return;
@@ -116,8 +116,9 @@ static void mark_best(const struct text_table *table, size_t column, enum statis
         marked[i] = strcmp(text_table_cell(table, i + 1, column), text_table_cell(table, first + 1, column)) == 0 ||
                     lack(best, values[i].value) - lack(best, values[first].value) <= band;
         marks += marked[i];
+        known += !isnan(values[i].value);
     }
-    for (size_t i = 0; i < count && marks < count; i++) {
+    for (size_t i = 0; i < count && marks < known; i++) {
         char *cell = text_table_cell(table, i + 1, column);
         size_t used = strlen(cell);
         if (marked[i])

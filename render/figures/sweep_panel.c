@@ -37,7 +37,7 @@ static struct range values_range(const struct sweep_panel *p) {
     return range;
 }
 
-/* From 0 where that costs less than half of the height; never so close that the last digits of a flat curve look like
+/* From 0 where that costs less than half of the height; never so close that some percent of a flat curve look like
  * hills. */
 static struct range shown_range(struct range values) {
     struct range shown = values;
@@ -48,8 +48,11 @@ static struct range shown_range(struct range values) {
         shown.from = 0;
     if (values.to <= 0 && values.to > values.from / 2)
         shown.to = 0;
-    if (shown.to - shown.from < 0.002 * size)
-        shown = (struct range){values.from - 0.01 * size, values.to + 0.01 * size};
+    const double least = 0.04 * size;
+    if (shown.to - shown.from < least) {
+        double middle = (values.from + values.to) / 2;
+        shown = (struct range){middle - least / 2, middle + least / 2};
+    }
     double margin = 0.05 * (shown.to - shown.from);
     if (shown.from != 0)
         shown.from = values.from >= 0 ? fmax(0, shown.from - margin) : shown.from - margin;

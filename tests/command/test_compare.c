@@ -299,6 +299,36 @@ static void what_nobody_knows_has_no_column(void **state) {
     forget(&unknown);
 }
 
+/* Marks that stand in a column of the first table, of two candidates. */
+static int marks_in_column(const char *text, const char *heading) {
+    const char *head = strstr(text, heading);
+    assert_non_null(head);
+    const char *line = head;
+    while (line > text && line[-1] != '\n')
+        line--;
+    ptrdiff_t column = head - line;
+    int marks = 0;
+    for (int row = 0; row < 2; row++) {
+        line = strchr(line, '\n') + 1;
+        for (const char *at = line + column; *at != '\n' && at < line + column + (ptrdiff_t)strlen(heading); at++)
+            marks += *at == '*';
+    }
+    return marks;
+}
+
+/* A price that only one candidate has is no best. */
+static void one_known_value_is_no_best(void **state) {
+    (void)state;
+    struct outcome both = run("luxfall compare lamp.yaml --lenses narrow,medium --method direct");
+    struct outcome one = run("sed 's/, price: 4 coins//' lamp.yaml > half.yaml && luxfall compare half.yaml --lenses "
+                             "narrow,medium --method direct");
+    assert_int_equal(one.status, 0);
+    assert_true(marks_in_column(both.out, "price, coins") == 1);
+    assert_true(marks_in_column(one.out, "price, coins") == 0);
+    forget(&both);
+    forget(&one);
+}
+
 static void a_difference_is_made_of_the_two_that_are_named(void **state) {
     (void)state;
     struct outcome outcome = run("luxfall compare lamp.yaml --lenses narrow,medium,wide/low --at '350 mA' --method "
@@ -382,6 +412,7 @@ int main(void) {
         cmocka_unit_test(dark_modules_draw_nothing),
         cmocka_unit_test(the_folder_holds_pictures_tables_and_candidates),
         cmocka_unit_test(what_nobody_knows_has_no_column),
+        cmocka_unit_test(one_known_value_is_no_best),
         cmocka_unit_test(a_difference_is_made_of_the_two_that_are_named),
         cmocka_unit_test(every_mistake_has_its_message_and_leaves_nothing),
         cmocka_unit_test(a_signal_leaves_nothing),

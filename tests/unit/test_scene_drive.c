@@ -111,8 +111,14 @@ static void tables_with_warnings(void **state) {
     assert_says(
         "current_mA,voltage_V,flux_lm\n350,3.1,95\n700,2.9,170\n", true,
         "d.csv:3:5: warning: the voltage falls from 3.1 V to 2.9 V as the current rises; are columns exchanged?");
-    assert_says("current_mA,voltage_V,flux_lm\n350,2.9,95\n700,3.1,90\n", true,
-                ""); /* droop, to the full: it is so */
+    assert_says(
+        "current_mA,voltage_V,flux_lm\n350,2.9,95\n700,3.1,90\n", true,
+        "d.csv:3:9: warning: the flux falls from 95 lm to 90 lm as the current rises; are columns exchanged?");
+    assert_says("current_mA,voltage_V,flux_lm\n350,2.9,95\n700,3.1,96\n", true, ""); /* droop: it is so */
+    assert_says(
+        "current_mA,voltage_V,flux_lm\n350,2.9,406\n700,3.1,700\n", true,
+        "d.csv:2:9: warning: 406 lm from 2.9 V x 350 mA = 1.015 W are 400 lm/W, more than LEDs give; is a unit "
+        "wrong?");
 }
 
 /* ---- emitters -------------------------------------------------------------------------------------------------- */

@@ -112,6 +112,25 @@ static void slips_of_size(void **state) {
         "that should be in mm?");
 }
 
+static void faces_that_do_not_fit(void **state) {
+    (void)state;
+    assert_warns("ring: {count: 8,", "ring: {count: 40,",
+                 "s.yaml:9:11: warning: members 1 and 2 stand 15.94 mm apart, but their lens 'medium' is 18 mm wide: "
+                 "they do not fit beside each other");
+    assert_silent("ring: {count: 8,", "ring: {count: 35,");
+    char *bar = with(sound_scene, "ring: {count: 8, distance: 165 mm, incidence: 38 deg}\n    aim: centre",
+                     "line: {count: 5, pitch: 12 mm, height: 150 mm}\n    aim: down");
+    char *oblong = with(bar, "disc 18 mm", "12 mm x 18 mm"), *turned = with(bar, "disc 18 mm", "18 mm x 12 mm");
+    struct outcome fits = read_text(oblong), meets = read_text(turned);
+    assert_null(strstr(fits.said, "do not fit"));
+    assert_non_null(strstr(meets.said, "do not fit"));
+    outcome_clear(&fits);
+    outcome_clear(&meets);
+    free(bar);
+    free(oblong);
+    free(turned);
+}
+
 static void a_map_of_broken_cells(void **state) {
     (void)state;
     assert_warns("cell: 1 mm", "cell: 3 mm",
@@ -145,8 +164,9 @@ int main(void) {
         cmocka_unit_test(verdict_on_the_peak),     cmocka_unit_test(a_half_angle_is_suspected),
         cmocka_unit_test(impossible_figures),      cmocka_unit_test(the_floor_of_die_and_face),
         cmocka_unit_test(what_a_sheet_leaves_out), cmocka_unit_test(slips_of_scale),
-        cmocka_unit_test(slips_of_size),           cmocka_unit_test(a_map_of_broken_cells),
-        cmocka_unit_test(fields_in_the_dark),      cmocka_unit_test(unused_parts_are_quiet),
+        cmocka_unit_test(slips_of_size),           cmocka_unit_test(faces_that_do_not_fit),
+        cmocka_unit_test(a_map_of_broken_cells),   cmocka_unit_test(fields_in_the_dark),
+        cmocka_unit_test(unused_parts_are_quiet),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
