@@ -160,7 +160,7 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_material_index(const str
 /* What it absorbs, per mm: the share exp(-a t) is left after t mm. */
 LUXFALL_API double luxfall_material_absorption_per_mm(const struct luxfall_material *material);
 
-enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_SINGLET, LUXFALL_LENS_COLLIMATOR };
+enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_SINGLET, LUXFALL_LENS_COLLIMATOR, LUXFALL_LENS_FRESNEL };
 
 /* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3.
  */
@@ -203,6 +203,19 @@ struct luxfall_collimator {
     double texture_rad; /* full width at half of what a textured face adds to each ray; 0: clear */
 };
 
+/* A flat lens with straight-sided grooves, traced surface by surface: each facet sends light of a point on the axis,
+ * a focal length before the nearer side, straight on through its middle. METHODS eq. (73), (74). */
+#define LUXFALL_GROOVES_MAX 1000
+struct luxfall_fresnel {
+    double diameter_mm; /* of the ground, absorbing rim */
+    double thickness_mm, focal_mm;
+    double pitch_mm;      /* groove to groove; the least number of them that fills the lens is at most GROOVES_MAX */
+    double draft_rad;     /* of the grooves' steep sides from upright, 0.5 to 45 deg */
+    double gap_mm;        /* emitter surface to the nearer side */
+    bool grooves_towards; /* the emitter; otherwise away from it */
+    bool holder_open;     /* light that misses the lens goes on; otherwise the holder absorbs it */
+};
+
 struct luxfall_lens {
     const char *name;
     enum luxfall_lens_kind kind;
@@ -210,6 +223,7 @@ struct luxfall_lens {
     struct luxfall_material material;     /* of all other kinds, which are traced surface by surface */
     struct luxfall_singlet singlet;       /* LENS_SINGLET */
     struct luxfall_collimator collimator; /* LENS_COLLIMATOR */
+    struct luxfall_fresnel fresnel;       /* LENS_FRESNEL */
 };
 
 /* Can a lens of these sizes be made? Errors: VALUE, BEAM; the text says why not. */

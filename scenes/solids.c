@@ -13,12 +13,14 @@ static const struct range power_range = {NUMBER, -1e12, 1e12, CLOSED, CLOSED};
 static const struct range texture_range = {ANGLE, 0, 1.9, CLOSED, CLOSED};
 static const struct range wanted_range = {ANGLE, 0, 3.14159265358979323846, OPEN, OPEN};
 static const struct range share_range = {SHARE, 0, 1, OPEN, CLOSED};
+static const struct range draft_range = {ANGLE, 0, 1.5, OPEN, CLOSED};
 static const double DEGREE = 3.14159265358979323846 / 180;
 
 struct solid_word {
     const char *word;
     bool (*read)(struct reader *reader, const struct node *map, struct luxfall_lens *lens);
     const char *const *keys;
+    enum luxfall_lens_kind kind;
 };
 
 static bool take_word(struct reader *reader, const struct node *map, const char *key, const char *const *words,
@@ -208,6 +210,23 @@ static bool read_collimator(struct reader *reader, const struct node *map, struc
     return map_value(map, "beam_angle") == NULL || read_wanted(reader, map, lens);
 }
 
+/* ---- Fresnel lenses ---------------------------------------------------------------------------------------------
+ */
+
+static bool read_fresnel(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    static const char *const sides[] = {"away", "towards", NULL}, *const holders[] = {"closed", "open", NULL};
+    struct luxfall_fresnel *solid = &lens->fresnel;
+    solid->draft_rad = 3 * DEGREE; /* common practice, no source */
+    bool good = reader_take_needed(reader, map, "diameter", &range_size, &solid->diameter_mm);
+    good = reader_take_needed(reader, map, "thickness", &range_size, &solid->thickness_mm) && good;
+    good = reader_take_needed(reader, map, "focal_length", &range_size, &solid->focal_mm) && good;
+    good = reader_take_needed(reader, map, "pitch", &range_size, &solid->pitch_mm) && good;
+    good = reader_take_needed(reader, map, "gap", &gap_range, &solid->gap_mm) && good;
+    good = reader_take(reader, map, "draft", &draft_range, &solid->draft_rad) != REFUSED && good;
+    good = take_word(reader, map, "grooves", sides, &solid->grooves_towards) && good;
+    return take_word(reader, map, "holder", holders, &solid->holder_open) && good;
+}
+
 /* ---- the table ------------------------------------------------------------------------------------------------- */
 
 #define COMMON "solid", "material", "price", "diameter"
@@ -219,13 +238,17 @@ static const char *const aspheric_keys[] = {COMMON, "thickness", "gap", "holder"
 static const char *const collimator_keys[] = {COMMON,       "height",     "hollow",     "middle", "texture",
                                               "beam_angle", "listed_die", "efficiency", NULL};
 
+static const char *const fresnel_keys[] = {COMMON,  "thickness", "focal_length", "pitch", "gap",
+                                           "draft", "grooves",   "holder",       NULL};
+
 static const struct solid_word solids[] = {
-    {"plano-convex", read_plano_convex, plano_convex_keys},
-    {"biconvex", read_biconvex, biconvex_keys},
-    {"meniscus", read_meniscus, meniscus_keys},
-    {"ball", read_ball, ball_keys},
-    {"aspheric", read_aspheric, aspheric_keys},
-    {"collimator", read_collimator, collimator_keys},
+    {"plano-convex", read_plano_convex, plano_convex_keys, LUXFALL_LENS_SINGLET},
+    {"biconvex", read_biconvex, biconvex_keys, LUXFALL_LENS_SINGLET},
+    {"meniscus", read_meniscus, meniscus_keys, LUXFALL_LENS_SINGLET},
+    {"ball", read_ball, ball_keys, LUXFALL_LENS_SINGLET},
+    {"aspheric", read_aspheric, aspheric_keys, LUXFALL_LENS_SINGLET},
+    {"collimator", read_collimator, collimator_keys, LUXFALL_LENS_COLLIMATOR},
+    {"fresnel", read_fresnel, fresnel_keys, LUXFALL_LENS_FRESNEL},
 };
 enum { SOLIDS = sizeof solids / sizeof *solids };
 
@@ -265,7 +288,7 @@ bool read_solid(struct reader *reader, const struct node *map, struct luxfall_le
     int word = reader_word(reader, map_value(map, "solid"), words);
     if (word < 0)
         return false;
-    lens->kind = solids[word].read == read_collimator ? LUXFALL_LENS_COLLIMATOR : LUXFALL_LENS_SINGLET;
+    lens->kind = solids[word].kind;
     bool good = keys_of_solid(reader, map, solids[word].keys);
     good = read_material(reader, map, &lens->material) && good;
     good = solids[word].read(reader, map, lens) && good;
@@ -280,6 +303,8 @@ const char *scene_lens_word(const struct luxfall_lens *lens) {
         return "beam";
     if (lens->kind == LUXFALL_LENS_COLLIMATOR)
         return "collimator";
+    if (lens->kind == LUXFALL_LENS_FRESNEL)
+        return "fresnel";
     const struct luxfall_side *towards = &lens->singlet.towards, *away = &lens->singlet.away;
     if (towards->conic != 0 || away->conic != 0 || towards->power_count + away->power_count > 0)
         return "aspheric";

@@ -175,6 +175,15 @@ static void write_collimator(const struct luxfall_collimator *solid, FILE *out) 
             ANGLE_OF(solid->texture_rad));
 }
 
+static void write_fresnel(const struct luxfall_fresnel *solid, FILE *out) {
+    fprintf(out,
+            "    diameter: %s\n    thickness: %s\n    focal_length: %s\n    pitch: %s\n    draft: %s\n    gap: %s\n",
+            MM(solid->diameter_mm), MM(solid->thickness_mm), MM(solid->focal_mm), MM(solid->pitch_mm),
+            ANGLE_OF(solid->draft_rad), MM(solid->gap_mm));
+    fprintf(out, "    grooves: %s\n    holder: %s\n", solid->grooves_towards ? "towards" : "away",
+            solid->holder_open ? "open" : "closed");
+}
+
 /* Any single lens can be said as an aspheric one; the commonest keeps its own word. */
 static void write_solid(const struct luxfall_lens *lens, FILE *out) {
     const char *word = scene_lens_word(lens);
@@ -185,6 +194,8 @@ static void write_solid(const struct luxfall_lens *lens, FILE *out) {
     write_material(&lens->material, out);
     if (lens->kind == LUXFALL_LENS_SINGLET)
         write_singlet(&lens->singlet, plano_convex, out);
+    else if (lens->kind == LUXFALL_LENS_FRESNEL)
+        write_fresnel(&lens->fresnel, out);
     else
         write_collimator(&lens->collimator, out);
 }

@@ -46,6 +46,18 @@ static int next_patch(const struct walk *walk, double *t_mm, bool *going_up) {
     return nearest;
 }
 
+/* Inside a lens there is always a patch ahead. A ray that entered in the overlap of two bounds, at a slant, may stand
+ * further behind the second than bounds overlap: it looks again, as wide as edges are told apart at all. */
+static int next_patch_surely(const struct walk *walk, double *t_mm, bool *going_up) {
+    const double EDGE_SHARE = 1e-3;
+    int nearest = next_patch(walk, t_mm, going_up);
+    if (nearest >= 0 || walk->optic->materials[walk->material].open)
+        return nearest;
+    struct walk wide = *walk;
+    wide.slack_mm = EDGE_SHARE * walk->optic->size_mm;
+    return next_patch(&wide, t_mm, going_up);
+}
+
 /* A unit vector at an angle from an axis. */
 static void turned_from(const double axis[3], double cos_angle, double azimuth, double out[3]) {
     struct path frame;
@@ -213,7 +225,7 @@ void walk_to_end(struct walk *walk, struct optic_outcome *out) {
     for (walk->segments++; walk->segments <= OPTIC_BOUNCES_MAX; walk->segments++) {
         double t_mm;
         bool going_up = false;
-        int i = next_patch(walk, &t_mm, &going_up);
+        int i = next_patch_surely(walk, &t_mm, &going_up);
         out->segments = walk->segments;
         if (i < 0) {
             leave(walk, out);

@@ -14,7 +14,12 @@
 #include "luxfall.h"
 #include "numbers/pcg32.h"
 
-enum { OPTIC_PATCHES_MAX = 64, OPTIC_MATERIALS_MAX = 8, OPTIC_BOUNCES_MAX = 1000 };
+enum {
+    OPTIC_PATCHES_MAX = 64,
+    OPTIC_MATERIALS_MAX = 8,
+    OPTIC_BOUNCES_MAX = 1000,
+    OPTIC_POINTS_MAX = 2 * LUXFALL_GROOVES_MAX + 1
+};
 
 /* What a patch does with light. */
 enum patch_deed {
@@ -28,9 +33,14 @@ enum patch_deed {
 enum patch_kind {
     PATCH_QUADRIC, /* a r^2 + b w^2 + c w + d, w = z - vertex: plane, cone, cylinder, conic */
     PATCH_ASPHERE, /* the same with w = z - vertex - poly[0] r^4 - poly[1] r^6 - ...: ISO 10110-12 */
+    PATCH_FACETS,  /* w - h(r), h straight between points: grooves */
     PATCH_PROFILE, /* a (r^2 - G(u)), G the Chebyshev series of poly over u = (z - vertex) / half, |u| <= 1 */
 };
 enum { PATCH_POLY_MAX = 24 };
+
+struct profile_point {
+    double radius_mm, z_mm; /* radii ascend */
+};
 
 struct patch {
     enum patch_kind kind;
@@ -38,6 +48,8 @@ struct patch {
     double a, b, c, d; /* scaled so that |grad F| is about 1 on the patch */
     int poly_count;
     double poly[PATCH_POLY_MAX];
+    int point_count; /* FACETS: those of the optic */
+    const struct profile_point *points;
     double radius_low_mm, radius_high_mm, z_low_mm, z_high_mm; /* bounds, inclusive; INFINITY: none */
     int up, down;                                              /* materials on its sides */
     enum patch_deed deed;
@@ -52,10 +64,12 @@ struct optic_material {
     bool open; /* what meets no more patches in it has left the optic */
 };
 
+/* Patches of facets point into it: built where it stays. */
 struct optic {
     int patch_count, material_count;
     struct patch patches[OPTIC_PATCHES_MAX];
     struct optic_material materials[OPTIC_MATERIALS_MAX];
+    struct profile_point points[OPTIC_POINTS_MAX];
     /* 0: the air around; a hollow may have an air of its own, so that fewer patches are looked for in it */
     int emitter_material; /* in which rays start: 0, or a dome's */
     double size_mm;       /* the largest length in it */
@@ -84,6 +98,9 @@ struct patch patch_cone(double z1_mm, double r1_mm, double z2_mm,
  */
 struct patch patch_profile(double z1_mm, double z2_mm, int count, double (*radius_mm)(const void *data, double z_mm),
                            const void *data);
+
+/* Points in order of radius, at least two, heights over the vertex; they must outlive the patch. Up: towards +z. */
+struct patch patch_facets(double vertex_mm, int count, const struct profile_point *points);
 
 /* z over the vertex of a conic with r^4, r^6 ... terms; NaN beyond its reach. METHODS eq. (22). */
 double conic_sag(double curvature_per_mm, double conic_constant, int poly_count, const double *poly,

@@ -10,6 +10,7 @@ enum { NEWTON_MAX = 40 };
 static const struct patch_surface *const surfaces[] = {
     [PATCH_QUADRIC] = &patch_quadric,
     [PATCH_ASPHERE] = &patch_aspheric,
+    [PATCH_FACETS] = &patch_faceted,
     [PATCH_PROFILE] = &patch_profiled,
 };
 
@@ -83,6 +84,8 @@ static bool cross_by_search(const struct patch *patch, const struct line *line, 
     double before = t[0], was = value_at(patch, line, before);
     if (own && t[0] == t_least)
         was = going_up ? -1 : 1; /* the side that the ray stands on, whatever the rounding */
+    if (surfaces[patch->kind]->along)
+        return surfaces[patch->kind]->along(patch, line, t, was > 0, going_up, t_mm);
     for (int i = 1; i <= LOOKS; i++) {
         double here = t[0] + (t[1] - t[0]) * i / LOOKS, value = value_at(patch, line, here);
         if ((was > 0) != (value > 0) && (value > 0) == going_up) {

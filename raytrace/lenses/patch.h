@@ -14,8 +14,12 @@ struct patch_surface {
     void (*gradient)(const struct patch *patch, const double p[3], double out[3]);
     /* In closed form; NULL: found by looking along the line. Bounds are not counted. */
     bool (*cross)(const struct patch *patch, const struct line *line, bool going_up, double *t_mm);
+    /* Otherwise, where a kind knows better than to look here and there: the first crossing between t[0] and t[1];
+     * above: on which side the line begins. NULL: looks. */
+    bool (*along)(const struct patch *patch, const struct line *line, const double t[2], bool above, bool going_up,
+                  double *t_mm);
 };
-extern const struct patch_surface patch_quadric, patch_aspheric, patch_profiled;
+extern const struct patch_surface patch_quadric, patch_aspheric, patch_profiled, patch_faceted;
 
 struct patch patch_without_bounds(enum patch_kind kind, double vertex_mm);
 #endif

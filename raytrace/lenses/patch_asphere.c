@@ -51,4 +51,4 @@ static void aspheric_gradient(const struct patch *patch, const double p[3], doub
     out[2] = rise;
 }
 
-const struct patch_surface patch_aspheric = {aspheric_value, aspheric_gradient, NULL};
+const struct patch_surface patch_aspheric = {.value = aspheric_value, .gradient = aspheric_gradient};

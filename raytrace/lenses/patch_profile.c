@@ -57,4 +57,4 @@ static void profiled_gradient(const struct patch *patch, const double p[3], doub
     out[2] = -patch->a * slope / patch->half_mm;
 }
 
-const struct patch_surface patch_profiled = {profiled_value, profiled_gradient, NULL};
+const struct patch_surface patch_profiled = {.value = profiled_value, .gradient = profiled_gradient};

@@ -76,4 +76,5 @@ static bool quadric_cross(const struct patch *patch, const struct line *line, bo
     return true;
 }
 
-const struct patch_surface patch_quadric = {quadric_value, quadric_gradient, quadric_cross};
+const struct patch_surface patch_quadric = {
+    .value = quadric_value, .gradient = quadric_gradient, .cross = quadric_cross};

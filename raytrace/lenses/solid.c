@@ -7,6 +7,7 @@
 static const struct solid_kind *const kinds[] = {
     [LUXFALL_LENS_SINGLET] = &solid_singlet,
     [LUXFALL_LENS_COLLIMATOR] = &solid_collimator,
+    [LUXFALL_LENS_FRESNEL] = &solid_fresnel,
 };
 
 static const struct solid_kind *kind_of(const struct luxfall_lens *lens) {
@@ -69,6 +70,8 @@ double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
         return lens->singlet.diameter_mm;
     if (lens->kind == LUXFALL_LENS_COLLIMATOR)
         return lens->collimator.diameter_mm;
+    if (lens->kind == LUXFALL_LENS_FRESNEL)
+        return lens->fresnel.diameter_mm;
     return lens->beam.face.width_mm > lens->beam.face.height_mm ? lens->beam.face.width_mm
                                                                 : lens->beam.face.height_mm;
 }

@@ -37,5 +37,5 @@ struct solid_kind {
     /* Patches and end of an optic whose materials are there: 0 the air, 1 the lens. */
     void (*build)(const struct luxfall_lens *lens, struct optic *out);
 };
-extern const struct solid_kind solid_singlet, solid_collimator;
+extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel;
 #endif

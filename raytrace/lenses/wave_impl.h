@@ -146,6 +146,20 @@ static void look_at_profile(struct wave *restrict w, int whole, const struct wav
     LOOK_BY_NEWTON(at_profile)
 }
 
+/* A kind that waves do not know: rays that come to its heights before anything else go on alone. */
+static void look_at_slab(struct wave *restrict w, int whole, const struct wave_patch *patch, int place) {
+    const struct wave_patch p = *patch;
+    for (int i = 0; i < whole; i++) {
+        float z = w->z[i] - p.vertex, dz = w->dz[i];
+        float to_low = (p.z_low - z) / dz, to_high = (p.z_high - z) / dz;
+        float t = dz > 0.0f ? to_low : to_high, out = dz > 0.0f ? to_high : to_low;
+        bool inside = (z >= p.z_low) & (z <= p.z_high);
+        t = inside ? 0.0f : t;
+        bool good = (inside | ((t >= 0.0f) & (out >= 0.0f))) & (t <= w->t[i]);
+        KEEP_NEAREST(good, 0.0f, 0.0f, 1.0f);
+    }
+}
+
 static void look_ahead(struct wave *restrict w, int whole, const struct wave_room *room, float slack) {
     for (int i = 0; i < whole; i++) {
         w->t[i] = 1e30f;
@@ -153,7 +167,9 @@ static void look_ahead(struct wave *restrict w, int whole, const struct wave_roo
     }
     for (int place = 0; place < room->count; place++) {
         const struct wave_patch *patch = &room->patches[place];
-        if (patch->kind == PATCH_ASPHERE)
+        if (patch->kind == PATCH_FACETS)
+            look_at_slab(w, whole, patch, place);
+        else if (patch->kind == PATCH_ASPHERE)
             look_at_asphere(w, whole, patch, place, slack);
         else if (patch->kind == PATCH_PROFILE)
             look_at_profile(w, whole, patch, place, slack);

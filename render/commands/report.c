@@ -228,7 +228,8 @@ static int note_cautions(const struct report_entry *entries, size_t count, FILE 
         peak_lx = fmax(peak_lx, highest_peak_lx(entries[i].result));
         cd = fmax(cd, brightest_cd(&entries[i].scene->light));
         bright |= has_lens(&entries[i].scene->light, LUXFALL_LENS_SINGLET) ||
-                  has_lens(&entries[i].scene->light, LUXFALL_LENS_COLLIMATOR);
+                  has_lens(&entries[i].scene->light, LUXFALL_LENS_COLLIMATOR) ||
+                  has_lens(&entries[i].scene->light, LUXFALL_LENS_FRESNEL);
     }
     if (brightest_face(entries, count, &cd_per_m2) != 0)
         return 1;

@@ -383,6 +383,13 @@ static const struct luxfall_lens collimator = {
     .material = {.index = 1.49},
     .collimator = {.diameter_mm = 20, .height_mm = 11, .hollow_mm = 6, .middle_mm = 4}};
 
+static const struct luxfall_lens grooved = {
+    .name = "fresnel",
+    .kind = LUXFALL_LENS_FRESNEL,
+    .material = {.index = 1.49},
+    .fresnel = {
+        .diameter_mm = 30, .thickness_mm = 2, .focal_mm = 20, .pitch_mm = 0.5, .draft_rad = 0.05, .gap_mm = 20}};
+
 /* Landings per free ray of one module under a round lens. */
 static double images(struct luxfall_lens lens, struct luxfall_face die, int columns, int rows) {
     struct bench b = {0};
@@ -404,8 +411,8 @@ static double images(struct luxfall_lens lens, struct luxfall_face die, int colu
 /* A square die under a round lens has eight images, an oblong one four; rays that never leave the lens have none. */
 static void a_square_die_has_eight_images(void **state) {
     (void)state;
-    const struct luxfall_lens *const lenses[] = {&plano_convex, &collimator};
-    for (int i = 0; i < 2; i++) {
+    const struct luxfall_lens *const lenses[] = {&plano_convex, &collimator, &grooved};
+    for (int i = 0; i < 3; i++) {
         struct luxfall_lens lens = *lenses[i];
         double square = images(lens, oblong_face(1.2, 1.2), 1, 1);
         double four_dies = images(lens, oblong_face(1.2, 1.2), 2, 2);

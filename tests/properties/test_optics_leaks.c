@@ -1,7 +1,9 @@
 /* What must hold of every optic, whatever its numbers: no ray slips between two patches, every ray has one end, a
- * wave of rays does what single rays do, and all vector widths give the same bits. Random lenses and collimators;
- * LUXFALL_SCENES optics (default 200) of 20 480 rays each. By definition, no source is wanted: a count of zero. */
+ * wave of rays does what single rays do, and all vector widths give the same bits. Random lenses, collimators and
+ * grooves; LUXFALL_SCENES optics (default 200) of 20 480 rays each. By definition, no source is wanted: a count of
+ * zero. */
 #include "lenses/collimator.h"
+#include "lenses/solid.h"
 #include "lenses/wave.h"
 
 #include <math.h>
@@ -62,6 +64,26 @@ static void random_collimator(struct pcg32 *random, struct optic *out) {
                                 .face_mm = between(random, 6, 16)};
     while (!collimator_solve(&c));
     collimator_optic(&c, out);
+}
+
+static bool random_grooves(struct pcg32 *random, struct optic *out) {
+    struct luxfall_lens lens = {.name = "fresnel",
+                                .kind = LUXFALL_LENS_FRESNEL,
+                                .material = {.index = between(random, 1.4, 1.6)},
+                                .fresnel = {.diameter_mm = between(random, 10, 60),
+                                            .thickness_mm = between(random, 1, 4),
+                                            .focal_mm = between(random, 8, 50),
+                                            .pitch_mm = between(random, 0.1, 3),
+                                            .draft_rad = between(random, 0.01, 0.3),
+                                            .gap_mm = between(random, 0.5, 30),
+                                            .grooves_towards = pcg32_next(random) & 1,
+                                            .holder_open = pcg32_next(random) & 1}};
+    return solid_validate(&lens, NULL) == LUXFALL_OK && solid_optic(&lens, 0, out, NULL) == LUXFALL_OK;
+}
+
+static void random_fresnel(struct pcg32 *random, struct optic *out) {
+    while (!random_grooves(random, out))
+        ;
 }
 
 static void random_rays(struct pcg32 *random, double die_mm, struct ray_batch *out) {
@@ -152,6 +174,10 @@ static void check_optic(const struct optic *optic, struct pcg32 *random, struct 
     }
 }
 
+static void (*const makers[])(struct pcg32 *random, struct optic *out) = {random_lens, random_collimator,
+                                                                          random_fresnel};
+enum { MAKERS = sizeof makers / sizeof *makers };
+
 static void no_ray_is_lost(void **state) {
     (void)state;
     struct pcg32 random = pcg32_seed(2026, 4);
@@ -159,11 +185,8 @@ static void no_ray_is_lost(void **state) {
     struct wave_fates waved = {0}, walked = {0};
     int optics = optics_wanted();
     for (int i = 0; i < optics; i++) {
-        struct optic optic;
-        if (i % 2)
-            random_collimator(&random, &optic);
-        else
-            random_lens(&random, &optic);
+        static struct optic optic;
+        makers[i % MAKERS](&random, &optic);
         check_optic(&optic, &random, space, &waved, &walked);
         if (waved.lost > 0 || walked.lost > 0)
             fail_msg("optic %d loses light", i);

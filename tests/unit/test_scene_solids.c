@@ -26,7 +26,8 @@ static bool same_lens(const struct luxfall_lens *a, const struct luxfall_lens *b
     const struct luxfall_singlet *s = &a->singlet, *t = &b->singlet;
     return a->kind == b->kind && s->diameter_mm == t->diameter_mm && s->thickness_mm == t->thickness_mm &&
            s->gap_mm == t->gap_mm && s->holder_open == t->holder_open && same_side(&s->towards, &t->towards) &&
-           same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0;
+           same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0 &&
+           memcmp(&a->fresnel, &b->fresnel, sizeof a->fresnel) == 0;
 }
 
 /* Two ways to say one lens. Twin: the sides the other way round are another lens. */
@@ -63,6 +64,9 @@ static void they_come_back(void **state) {
         "{solid: ball, " SEAT "holder: open}",
         "{solid: aspheric, " SEAT "thickness: 9 mm, towards: flat, away: {radius: 9.8 mm, conic: -2.2201, "
         "powers: [1e-5, -2e-8]}}",
+        "{solid: fresnel, " SEAT
+        "thickness: 2 mm, focal_length: 12 mm, pitch: 0.5 mm, draft: 2 deg, grooves: towards, "
+        "holder: open}",
         "{solid: collimator, material: PC, diameter: 20 mm, height: 11.5 mm, hollow: 6 mm, middle: 4 mm, texture: 8 "
         "deg}",
     };
@@ -126,6 +130,11 @@ static void mistakes_are_told_at_their_place(void **state) {
          "s.yaml:4:19: error: no reflecting wall fits: its top would stand 10.63 mm over the board, above the face "
          "at 9 "
          "mm; a narrower face or a greater height makes room"},
+        {"{solid: fresnel, " SEAT "thickness: 2 mm, focal_length: 12 mm, pitch: 5 mm}",
+         "s.yaml:4:19: error: the groove 5 mm from the axis would be 6.807 mm deep, more than the thickness of 2 mm; "
+         "a "
+         "smaller pitch makes it shallower"},
+        {"{solid: fresnel, " SEAT "thickness: 2 mm, pitch: 0.5 mm}", "s.yaml:4:3: error: missing key 'focal_length'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg}",
          "s.yaml:4:3: error: missing key 'listed_die'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 4 mm x 4 mm}",
