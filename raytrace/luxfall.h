@@ -334,6 +334,26 @@ LUXFALL_API void luxfall_bracket(const struct luxfall_pose *pose, struct luxfall
 
 #define LUXFALL_NO_LENS SIZE_MAX
 
+/* How a module was put together, against its drawing: all 0 where it is as drawn. Lengths along the module's x and y,
+ * which stay those of the board, as the pose does: it tells where the lens would be. METHODS eq. (90)-(92). */
+struct luxfall_assembly {
+    double die_x_mm, die_y_mm;           /* the emitter sideways on the board */
+    double seat_mm;                      /* the lens seated higher over the board, below 0 lower */
+    double decentre_x_mm, decentre_y_mm; /* the lens sideways on the board */
+    double lean_rad, lean_azimuth_rad;   /* the lens leans about where its axis meets the board, at most 30 deg, so
+                                          * that its light goes towards this azimuth, from the module's x to its y */
+};
+#define LUXFALL_ASSEMBLY_MAX_MM 1000 /* each length, either way */
+
+/* Can this emitter shine through this lens (NULL: none), put together so? Both are sound in themselves. Errors:
+ * MEMORY; BEAM, as of luxfall_beam_solve(); VALUE: a part of the emitter would lie inside the lens, a value is out of
+ * range, the lens is not traced (a datasheet beam, none) and cannot follow, or its material has no index for the
+ * emitter. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_assembly_check(const struct luxfall_emitter *emitter,
+                                                                       const struct luxfall_lens *lens,
+                                                                       const struct luxfall_assembly *built,
+                                                                       struct luxfall_error *error);
+
 struct luxfall_module {
     const char *name;
     size_t emitter, lens; /* indices; lens may be LUXFALL_NO_LENS */
@@ -342,6 +362,7 @@ struct luxfall_module {
     bool dark;    /* out: sends nothing, draws nothing */
     double
         current_a; /* the emitter's drive tells flux and voltage there; 0: its flux_lm stands, power is not known */
+    struct luxfall_assembly built;
 };
 
 /* ---- where light falls ----------------------------------------------------------------------------------------- */

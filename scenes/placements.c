@@ -206,27 +206,29 @@ static bool take_aim(struct reader *reader, const struct node *node, struct luxf
     return good;
 }
 
-static bool take_lean(struct reader *reader, const struct node *node, struct luxfall_placement *placement) {
-    if (node == NULL)
-        return true;
+bool read_lean(struct reader *reader, const struct node *node, const struct range *range, double *angle_rad,
+               double *azimuth_rad) {
     if (!reader_is(reader, node, NODE_TEXT))
         return false;
     const char *towards = strstr(node->text, " towards ");
     if (towards == NULL && strcmp(node->text, "0") == 0)
         return true;
     if (towards == NULL) {
-        reader_error(reader, node, "'lean' takes how far and where to, for instance '2 deg towards 90 deg'");
+        reader_error(reader, node, "'%s' takes how far and where to, for instance '2 deg towards 90 deg'",
+                     node->key->text);
         return false;
     }
     const char *angle = arena_text(reader->arena, node->text, (size_t)(towards - node->text));
-    return angle != NULL && reader_quantity_text(reader, node, angle, &lean_range, &placement->lean_rad) &&
-           reader_quantity_text(reader, node, towards + 9, &range_azimuth, &placement->lean_azimuth_rad);
+    return angle != NULL && reader_quantity_text(reader, node, angle, range, angle_rad) &&
+           reader_quantity_text(reader, node, towards + 9, &range_azimuth, azimuth_rad);
 }
 
 bool read_aim(struct reader *reader, const struct node *module, struct group_entry *entry) {
     struct luxfall_placement *placement = &entry->group.placement;
     entry->aim = map_value(module, "aim");
     bool good = take_aim(reader, entry->aim, placement);
-    good = take_lean(reader, map_value(module, "lean"), placement) && good;
+    const struct node *lean = map_value(module, "lean");
+    if (lean != NULL)
+        good = read_lean(reader, lean, &lean_range, &placement->lean_rad, &placement->lean_azimuth_rad) && good;
     return reader_take(reader, module, "roll", &roll_range, &placement->roll_rad) != REFUSED && good;
 }

@@ -216,8 +216,8 @@ static bool fill_modules(struct reader *reader) {
             const char *name =
                 group->count == 1 ? group->name : arena_format(reader->arena, "%s %zu", group->name, i + 1);
             modules[group->first + i] = (struct luxfall_module){
-                name,           group->emitter,  group->lens, entry->poses[i], entry->scale[i],
-                entry->dark[i], group->current_a};
+                name,           group->emitter,   group->lens, entry->poses[i], entry->scale[i],
+                entry->dark[i], group->current_a, group->built};
         }
     }
     scene->group_count = reader->group_count;

@@ -171,6 +171,11 @@ void read_camera(struct reader *reader, const struct node *map);
 bool reader_uses(const struct reader *reader, const char *key, const char *name);
 bool read_placement(struct reader *reader, const struct node *module, struct group_entry *entry);
 bool read_aim(struct reader *reader, const struct node *module, struct group_entry *entry);
+/* "2 deg towards 90 deg"; the node is the value of a key. */
+bool read_lean(struct reader *reader, const struct node *node, const struct range *range, double *angle_rad,
+               double *azimuth_rad);
+/* The key built of a module, whose emitter and lens are chosen. */
+bool read_assembly(struct reader *reader, const struct node *module, struct group_entry *entry);
 
 /* The keys flux, voltage, drive and current_limit of an emitter. */
 bool read_drive(struct reader *reader, const struct node *map, struct emitter_entry *entry);

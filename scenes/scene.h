@@ -51,6 +51,7 @@ struct scene_group {
     size_t emitter, lens;
     size_t sink, board; /* one for every member; SCENE_NONE: none */
     double current_a;   /* 0: none is named */
+    struct luxfall_assembly built;
     size_t first, count;
     struct scene_place place;
 };

@@ -311,6 +311,16 @@ static void write_part_of_group(const char *key, const struct scene_part *parts,
     fputc('\n', out);
 }
 
+static void write_assembly(const struct luxfall_assembly *built, FILE *out) {
+    fprintf(out, "    built: {die_shift: [%s, %s], seat: %s, decentre: [%s, %s], lens_lean: %s towards %s}\n",
+            MM(built->die_x_mm), MM(built->die_y_mm), MM(built->seat_mm), MM(built->decentre_x_mm),
+            MM(built->decentre_y_mm), ANGLE_OF(built->lean_rad), ANGLE_OF(built->lean_azimuth_rad));
+}
+
+static bool is_traced(const struct luxfall_scene *light, size_t lens) {
+    return lens != LUXFALL_NO_LENS && light->lenses[lens].kind != LUXFALL_LENS_BEAM;
+}
+
 static void write_group(const struct scene *scene, const struct scene_group *group, FILE *out) {
     const struct luxfall_scene *light = &scene->light;
     fputs("  - name: ", out);
@@ -326,6 +336,8 @@ static void write_group(const struct scene *scene, const struct scene_group *gro
     write_part_of_group("board", scene->boards, group->board, out);
     write_placement(&group->placement, out);
     write_aim(&group->placement, out);
+    if (is_traced(light, group->lens))
+        write_assembly(&group->built, out);
     write_dark(&light->modules[group->first], group->count, out);
     write_scale(&light->modules[group->first], group->count, out);
 }

@@ -106,15 +106,22 @@ static bool within_bounds(const struct patch *patch, const struct line *line, do
            z <= patch->z_high_mm + slack_mm;
 }
 
+/* How far behind its start along the line a crossing still counts. Off a plane slack is measured straight down: a
+ * grazing ray that rounding carried past an edge and over the plane must find it. */
+static double least_of(const struct patch *patch, const struct line *line, bool own, double slack_mm) {
+    bool plane = patch->kind == PATCH_QUADRIC && patch->a == 0 && patch->b == 0;
+    return own ? 0 : plane ? -slack_mm / fabs(line->d[2]) : -slack_mm;
+}
+
 bool patch_cross(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up, bool own,
                  double slack_mm, double *t_mm) {
     const struct patch_surface *surface = surfaces[patch->kind];
     struct line line = {{at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm},
                         {direction[0], direction[1], direction[2]}};
-    double t_least = own ? 0 : -slack_mm;
+    double t_least = least_of(patch, &line, own, slack_mm);
     bool found = surface->cross ? surface->cross(patch, &line, going_up, t_mm)
                                 : cross_by_search(patch, &line, going_up, own, t_least, slack_mm, t_mm);
-    return found && (own ? *t_mm > 0 : *t_mm >= t_least) && within_bounds(patch, &line, *t_mm, slack_mm);
+    return found && (own ? *t_mm > 0 : *t_mm >= t_least) && within_bounds(patch, &line, fmax(*t_mm, 0), slack_mm);
 }
 
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]) {

@@ -403,8 +403,11 @@ static void leave_top(const struct wave *w, int i, struct feed *feed) {
 
 static void end(const struct wave *w, int i, int material, const struct wave_patch *patch, struct feed *feed) {
     feed->fates->segments += (uint64_t)w->segments[i];
-    if (w->fate[i] == NOWHERE && feed->optic->optic->materials[material].open && w->dz[i] > 0)
+    bool open = w->fate[i] == NOWHERE && feed->optic->optic->materials[material].open;
+    if (open && w->dz[i] > 0)
         leave(feed, w->x[i], w->y[i], w->z[i], w->dx[i], w->dy[i], w->dz[i]);
+    else if (open)
+        feed->fates->loss[LUXFALL_LOSS_RETURNED]++;
     else if (w->fate[i] == NOWHERE || w->fate[i] == ALONE)
         alone(w, i, material, feed);
     else if (w->fate[i] == ABSORBED)

@@ -43,8 +43,12 @@ static void exit_rays(const struct ray_run *run, int replicate, const struct lam
         return;
     }
     run->kernels->launch(&source, &key, first, count, &scratch->inside);
+    if (!bundle->mounting.drawn)
+        mounting_enter(&bundle->mounting, &scratch->inside);
     run->kernels->follow(&bundle->solid->wave, scratch->space, &scratch->inside,
                          surface_stream(run, replicate, class->bundle_index, first), &scratch->batch, fates);
+    if (!bundle->mounting.drawn)
+        mounting_leave(&bundle->mounting, &scratch->batch);
 }
 
 /* ---- casting -----------------------------------------------------------------------------------------------------
@@ -128,13 +132,14 @@ static void count_in_field(const struct ray_run *run, size_t plane, size_t field
 
 static void cast_batch(const struct ray_run *run, const struct lamp_class *class, struct ray_scratch *scratch) {
     const struct observations *seen = run->seen;
+    const struct image_set *images = &class->bundle->images;
     bool read = read_by_free_rays(run, class->bundle) && seen->field_count > 0;
     for (size_t plane = 0; plane < seen->plane_count; plane++) {
         const struct fine_map *map = &seen->maps[plane];
         struct cast_grid grid = {map->columns, map->rows};
         for (size_t l = class->first; l < class->first + class->count; l++) {
-            for (int image = 0; image < class->bundle->images; image++) {
-                struct cast_frame frame = cast_frame(run, &run->stage->lamps[l], image, plane);
+            for (int k = 0; k < images->count; k++) {
+                struct cast_frame frame = cast_frame(run, &run->stage->lamps[l], images->image[k], plane);
                 run->kernels->cast(&scratch->batch, &frame, &grid, scratch->cell, read ? scratch->gx : NULL,
                                    read ? scratch->gy : NULL);
                 kernels_tally(scratch->cell, scratch->batch.count, scratch->counts[plane]);
@@ -182,7 +187,7 @@ static void fold(struct ray_run *run, int replicate, const struct lamp_class *cl
 
 static void fold_fates(const struct lamp_class *class, const struct wave_fates *fates, uint64_t rays,
                        struct quanta_ledger *ledger) {
-    uint64_t casts = class->count * (uint64_t) class->bundle->images;
+    uint64_t casts = class->count * (uint64_t) class->bundle->images.count;
     ledger->emitted += rays * casts * class->emitted;
     ledger->leaving += fates->exits * casts * class->leaving;
     ledger->abandoned += (fates->abandoned + fates->lost) * casts * class->emitted;
@@ -210,7 +215,7 @@ static struct lamp_class class_from(const struct ray_run *run, size_t first) {
 static void trace_class(struct ray_run *run, int replicate, const struct lamp_class *class,
                         struct ray_scratch *scratch) {
     struct wave_fates fates = {0};
-    uint64_t rays = run->plan.free_rays, casts = class->count * (uint64_t) class->bundle->images;
+    uint64_t rays = run->plan.free_rays, casts = class->count * (uint64_t) class->bundle->images.count;
     uint64_t since_fold = 0, since_report = 0;
     for (uint64_t first = 0; first < rays; first += RAY_BATCH) {
         int count = (int)(rays - first < RAY_BATCH ? rays - first : RAY_BATCH);
@@ -243,6 +248,6 @@ void free_rays(struct ray_run *run, int replicate, struct ray_scratch *scratch) 
 uint64_t free_casts_count(const struct ray_run *run) {
     uint64_t casts = 0;
     for (size_t l = 0; l < run->stage->lamp_count; l++)
-        casts += (uint64_t)run->stage->bundles[run->stage->lamps[l].bundle].images;
+        casts += (uint64_t)run->stage->bundles[run->stage->lamps[l].bundle].images.count;
     return casts * run->plan.free_rays * LUXFALL_REPLICATES * run->stage->scene->target.level_count;
 }

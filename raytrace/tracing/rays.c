@@ -88,10 +88,11 @@ static void set_quanta(struct ray_run *run) {
     const struct stage *stage = run->stage;
     double brightest_lm = 0;
     for (size_t l = 0; l < stage->lamp_count; l++)
-        brightest_lm = fmax(brightest_lm, stage->lamps[l].flux_lm / stage->bundles[stage->lamps[l].bundle].images);
+        brightest_lm =
+            fmax(brightest_lm, stage->lamps[l].flux_lm / stage->bundles[stage->lamps[l].bundle].images.count);
     double quantum_lm = brightest_lm / (double)(1 << QUANTA_BITS); /* times rays of a bundle */
     for (size_t l = 0; l < stage->lamp_count; l++) {
-        double cast_lm = stage->lamps[l].flux_lm / stage->bundles[stage->lamps[l].bundle].images;
+        double cast_lm = stage->lamps[l].flux_lm / stage->bundles[stage->lamps[l].bundle].images.count;
         run->lamp_quanta[l] = (uint64_t)llround(cast_lm / quantum_lm);
     }
     run->lm_per_quantum = quantum_lm / (double)run->plan.free_rays;
@@ -215,7 +216,7 @@ static uint64_t whole_share(const struct luxfall_options *options, double wanted
 static double casts_per_ray(const struct stage *stage) {
     double casts = 0;
     for (size_t l = 0; l < stage->lamp_count; l++)
-        casts += stage->bundles[stage->lamps[l].bundle].images;
+        casts += stage->bundles[stage->lamps[l].bundle].images.count;
     return casts * (double)stage->scene->target.level_count;
 }
 

@@ -19,33 +19,56 @@ static void bundle_of_emitter(const struct luxfall_emitter *emitter, struct bund
     bundle->pitch_x_mm = emitter->pitch_x_mm;
     bundle->pitch_y_mm = emitter->pitch_y_mm;
     bundle->efficiency = 1;
-    bundle->images = emitter_images(emitter);
+    bundle->images = assembly_images(bundle->built, emitter_images(emitter));
 }
 
 static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                           struct bundle *bundle, struct luxfall_error *error) {
+    int images = smaller(emitter_images(emitter), face_images(&lens->beam.face));
     bundle->law.kind = &angle_law_beam;
     bundle->face = lens->beam.face;
     bundle->columns = bundle->rows = 1;
     bundle->efficiency = lens->beam.efficiency;
-    bundle->images = smaller(emitter_images(emitter), face_images(&lens->beam.face));
+    bundle->images = assembly_images(bundle->built, images);
     return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
+}
+
+/* Solids are of revolution: the images of the emitter stand, as far as the assembly leaves them. */
+static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
+                                           struct bundle *bundle, struct luxfall_error *error) {
+    enum luxfall_status status = solid_make(lens, emitter->wavelength_um, &bundle->solid, error);
+    if (status != LUXFALL_OK)
+        return status;
+    bundle->mounting = mounting_of(bundle->built, bundle->solid->optic.end_mm);
+    status = mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
+    wave_optic_make(&bundle->solid->optic, &bundle->solid->wave);
+    return status;
+}
+
+static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
+                                         struct bundle *bundle, struct luxfall_error *error) {
+    bundle_of_emitter(emitter, bundle);
+    if (lens && solid_is(lens))
+        return bundle_of_solid(emitter, lens, bundle, error);
+    if (!assembly_is_drawn(bundle->built))
+        return fail(
+            error, LUXFALL_E_VALUE, 0,
+            lens ? "the beam of a lens sheet cannot follow how the module is built; a traced solid of the same "
+                   "figures can: 'solid: collimator', as luxfall check offers it"
+                 : "without a lens there is nothing to put together; the module is moved by its place");
+    return lens ? bundle_of_beam(emitter, lens, bundle, error) : LUXFALL_OK;
 }
 
 static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const struct luxfall_module *module,
                                        struct bundle *bundle, struct luxfall_error *error) {
     const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
     const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &scene->lenses[module->lens];
-    *bundle = (struct bundle){.emitter = module->emitter, .lens = module->lens};
-    bundle_of_emitter(emitter, bundle);
-    if (lens) { /* solids are of revolution: the emitter's images stand */
-        enum luxfall_status status = solid_is(lens) ? solid_make(lens, emitter->wavelength_um, &bundle->solid, error)
-                                                    : bundle_of_beam(emitter, lens, bundle, error);
-        if (error)
-            error->item = module->lens;
-        if (status != LUXFALL_OK)
-            return status;
-    }
+    *bundle = (struct bundle){.emitter = module->emitter, .lens = module->lens, .built = &module->built};
+    enum luxfall_status status = bundle_optics(emitter, lens, bundle, error);
+    if (error)
+        error->item = module->lens;
+    if (status != LUXFALL_OK)
+        return status;
     bundle->shape = malloc(sizeof *bundle->shape);
     if (!bundle->shape)
         return fail_memory(error);
@@ -53,10 +76,21 @@ static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const 
     return LUXFALL_OK;
 }
 
+enum luxfall_status luxfall_assembly_check(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
+                                           const struct luxfall_assembly *built, struct luxfall_error *error) {
+    struct bundle bundle = {.built = built};
+    enum luxfall_status status = assembly_validate(built, error);
+    if (status == LUXFALL_OK)
+        status = bundle_optics(emitter, lens, &bundle, error);
+    free(bundle.solid);
+    return status;
+}
+
 static size_t find_bundle(const struct stage *stage, const struct luxfall_module *module) {
     size_t b = 0;
     while (b < stage->bundle_count &&
-           (stage->bundles[b].emitter != module->emitter || stage->bundles[b].lens != module->lens))
+           (stage->bundles[b].emitter != module->emitter || stage->bundles[b].lens != module->lens ||
+            !assembly_same(stage->bundles[b].built, &module->built)))
         b++;
     return b;
 }

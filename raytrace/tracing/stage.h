@@ -5,17 +5,21 @@
 #include "emitters/angle_law.h"
 #include "lenses/solid.h"
 #include "maps/readings.h"
+#include "tracing/assembly.h"
 
-/* Modules that share emitter and optics share their rays: traced once, cast for every one of them. */
+/* Modules that share emitter, optics and how they are put together share their rays: traced once, cast for every one
+ * of them. */
 struct bundle {
     size_t emitter, lens;
-    struct solid *solid; /* NULL: known by angle, `law` leaves `face`; else `law` starts at the dies */
+    const struct luxfall_assembly *built;
+    struct mounting mounting; /* of a solid */
+    struct solid *solid;      /* NULL: known by angle, `law` leaves `face`; else `law` starts at the dies */
     struct angle_law law;
     struct luxfall_face face;
     int columns, rows; /* of faces: dies, or one lens */
     double pitch_x_mm, pitch_y_mm;
     double efficiency; /* of a datasheet lens, else 1 */
-    int images;        /* rotations and mirror images that leave emitter and optics as they are: 8 or 4 */
+    struct image_set images;
     struct angle_launch_table *launch; /* by rays */
     struct angle_shape_table *shape;
 };

@@ -87,6 +87,11 @@ static enum luxfall_status check_module(const struct luxfall_scene *scene, size_
         return fail(error, LUXFALL_E_VALUE, i, "module %zu needs a scale above 0", i);
     if (!pose_is_good(&module->pose))
         return fail(error, LUXFALL_E_VALUE, i, "module %zu needs a right-handed frame of unit vectors", i);
+    enum luxfall_status status = assembly_validate(&module->built, error);
+    if (error)
+        error->item = i;
+    if (status != LUXFALL_OK)
+        return status;
     struct luxfall_operating_point point;
     return luxfall_module_at(scene, i, &point, error);
 }

@@ -85,6 +85,21 @@ static void put_optics(struct writer *w, json_t *object, const struct luxfall_sc
     put_number(w, object, "lens_index", index);
 }
 
+/* How it is built, where that is not as drawn. */
+static void put_built(struct writer *w, json_t *object, const struct luxfall_assembly *built) {
+    bool drawn = built->die_x_mm == 0 && built->die_y_mm == 0 && built->seat_mm == 0 && built->decentre_x_mm == 0 &&
+                 built->decentre_y_mm == 0 && built->lean_rad == 0;
+    if (drawn)
+        return;
+    json_t *how = json_object();
+    put(w, how, "die_shift_mm", numbers(2, (double[]){built->die_x_mm, built->die_y_mm}));
+    put_number(w, how, "seat_mm", built->seat_mm);
+    put(w, how, "decentre_mm", numbers(2, (double[]){built->decentre_x_mm, built->decentre_y_mm}));
+    put_number(w, how, "lens_lean_deg", degrees(built->lean_rad));
+    put_number(w, how, "lens_lean_towards_deg", degrees(built->lean_azimuth_rad));
+    put(w, object, "built", how);
+}
+
 static json_t *module_json(struct writer *w, const struct luxfall_scene *light, const struct luxfall_module *module,
                            const struct luxfall_module_result *result) {
     const struct luxfall_bracket *bracket = &result->bracket;
@@ -103,6 +118,7 @@ static json_t *module_json(struct writer *w, const struct luxfall_scene *light, 
     put_number(w, object, "junction_c", result->junction_c);
     put(w, object, "dark", json_boolean(module->dark));
     put_optics(w, object, light, module);
+    put_built(w, object, &module->built);
     return object;
 }
 

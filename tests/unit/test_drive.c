@@ -93,7 +93,8 @@ static void make_lamp(struct lamp *lamp) {
     *lamp = (struct lamp){.emitters = {emitter, emitter}};
     lamp->emitters[1].flux_lm = 0;
     for (size_t i = 0; i < 3; i++)
-        lamp->modules[i] = (struct luxfall_module){"m", 0, LUXFALL_NO_LENS, pose, 1, false, i == 0 ? 0.35 : 0.7};
+        lamp->modules[i] = (struct luxfall_module){
+            .name = "m", .lens = LUXFALL_NO_LENS, .pose = pose, .scale = 1, .current_a = i == 0 ? 0.35 : 0.7};
     lamp->modules[2].current_a = 0;
     lamp->scene =
         (struct luxfall_scene){lamp->emitters, 2, NULL, 0, lamp->modules, 3, {8, 8, 10, 1, &lamp->level_mm}, NULL, 0};

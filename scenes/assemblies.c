@@ -1,0 +1,49 @@
+/* The key `built` of a module: how lens and emitter were really put together. */
+#include "scenes/reader.h"
+
+static const struct range shift_range = {LENGTH, -LUXFALL_ASSEMBLY_MAX_MM, LUXFALL_ASSEMBLY_MAX_MM, CLOSED, CLOSED};
+static const struct range lens_lean_range = {ANGLE, 0, 30 * 3.14159265358979323846 / 180, CLOSED, CLOSED};
+
+static bool take_shift(struct reader *reader, const struct node *map, const char *key, double *x_mm, double *y_mm) {
+    const struct node *node = map_value(map, key);
+    double shift[2] = {0, 0};
+    if (node != NULL && !reader_vector(reader, node, &shift_range, 2, shift))
+        return false;
+    *x_mm = shift[0];
+    *y_mm = shift[1];
+    return true;
+}
+
+static bool read_built(struct reader *reader, const struct node *map, struct luxfall_assembly *built) {
+    static const char *const known[] = {"die_shift", "seat", "decentre", "lens_lean", NULL};
+    const struct node *lean = map_value(map, "lens_lean");
+    bool good = reader_keys(reader, map, "how a module is built", known);
+    good = take_shift(reader, map, "die_shift", &built->die_x_mm, &built->die_y_mm) && good;
+    good = take_shift(reader, map, "decentre", &built->decentre_x_mm, &built->decentre_y_mm) && good;
+    good = reader_take(reader, map, "seat", &shift_range, &built->seat_mm) != REFUSED && good;
+    if (lean == NULL)
+        return good;
+    return read_lean(reader, lean, &lens_lean_range, &built->lean_rad, &built->lean_azimuth_rad) && good;
+}
+
+bool read_assembly(struct reader *reader, const struct node *module, struct group_entry *entry) {
+    const struct node *node = map_value(module, "built");
+    const struct luxfall_emitter *emitter = &reader->emitters[entry->group.emitter].value;
+    const struct luxfall_lens *lens =
+        entry->group.lens == LUXFALL_NO_LENS ? NULL : &reader->lenses[entry->group.lens].value;
+    struct luxfall_error error;
+    double index;
+    if (node == NULL)
+        return true;
+    if (!reader_is(reader, node, NODE_MAP) || !read_built(reader, node, &entry->group.built))
+        return false;
+    if (lens != NULL && lens->kind != LUXFALL_LENS_BEAM &&
+        luxfall_material_index(&lens->material, emitter->wavelength_um, &index, NULL) != LUXFALL_OK)
+        return true; /* judge_material() tells */
+    enum luxfall_status status = luxfall_assembly_check(emitter, lens, &entry->group.built, &error);
+    if (status == LUXFALL_E_MEMORY)
+        reader->status = 1;
+    if (status == LUXFALL_E_VALUE)
+        reader_error(reader, node, "%s", error.text);
+    return status == LUXFALL_OK || status == LUXFALL_E_BEAM; /* a beam that is none is told at its lens */
+}
