@@ -160,7 +160,13 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_material_index(const str
 /* What it absorbs, per mm: the share exp(-a t) is left after t mm. */
 LUXFALL_API double luxfall_material_absorption_per_mm(const struct luxfall_material *material);
 
-enum luxfall_lens_kind { LUXFALL_LENS_BEAM, LUXFALL_LENS_SINGLET, LUXFALL_LENS_COLLIMATOR, LUXFALL_LENS_FRESNEL };
+enum luxfall_lens_kind {
+    LUXFALL_LENS_BEAM,
+    LUXFALL_LENS_SINGLET,
+    LUXFALL_LENS_COLLIMATOR,
+    LUXFALL_LENS_FRESNEL,
+    LUXFALL_LENS_PIPE
+};
 
 /* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3.
  */
@@ -216,6 +222,17 @@ struct luxfall_fresnel {
     bool holder_open;     /* light that misses the lens goes on; otherwise the holder absorbs it */
 };
 
+enum luxfall_section_kind { LUXFALL_SECTION_ROUND, LUXFALL_SECTION_RECTANGLE, LUXFALL_SECTION_HEXAGON };
+
+/* A straight light pipe of clear material, traced surface by surface; its sides are polished and bare. */
+struct luxfall_pipe {
+    enum luxfall_section_kind section;
+    double width_mm, height_mm; /* along x and y; ROUND: the diameter, HEXAGON: across flats, along x; both alike */
+    double length_mm;
+    double gap_mm;    /* emitter surface to the near end */
+    bool holder_open; /* light that misses the near end goes on; otherwise a plate with a round hole absorbs it */
+};
+
 struct luxfall_lens {
     const char *name;
     enum luxfall_lens_kind kind;
@@ -224,6 +241,7 @@ struct luxfall_lens {
     struct luxfall_singlet singlet;       /* LENS_SINGLET */
     struct luxfall_collimator collimator; /* LENS_COLLIMATOR */
     struct luxfall_fresnel fresnel;       /* LENS_FRESNEL */
+    struct luxfall_pipe pipe;             /* LENS_PIPE */
 };
 
 /* Can a lens of these sizes be made? Errors: VALUE, BEAM; the text says why not. */

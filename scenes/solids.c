@@ -227,6 +227,37 @@ static bool read_fresnel(struct reader *reader, const struct node *map, struct l
     return take_word(reader, map, "holder", holders, &solid->holder_open) && good;
 }
 
+/* ---- light pipes ------------------------------------------------------------------------------------------------
+ */
+
+/* "disc 6 mm", "6 mm x 9 mm" or "hexagon 6 mm". */
+static bool read_section(struct reader *reader, const struct node *node, struct luxfall_pipe *pipe) {
+    struct luxfall_face face;
+    static const char hexagon[] = "hexagon ";
+    if (reader_is(reader, node, NODE_TEXT) && strncmp(node->text, hexagon, sizeof hexagon - 1) == 0) {
+        pipe->section = LUXFALL_SECTION_HEXAGON;
+        bool good = reader_quantity_text(reader, node, node->text + sizeof hexagon - 1, &range_size, &pipe->width_mm);
+        pipe->height_mm = pipe->width_mm;
+        return good;
+    }
+    if (node->kind != NODE_TEXT || !reader_face(reader, node, &range_size, false, &face))
+        return false;
+    pipe->section = face.kind == LUXFALL_DISC ? LUXFALL_SECTION_ROUND : LUXFALL_SECTION_RECTANGLE;
+    pipe->width_mm = face.width_mm;
+    pipe->height_mm = face.height_mm;
+    return true;
+}
+
+static bool read_pipe(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    static const char *const holders[] = {"closed", "open", NULL};
+    struct luxfall_pipe *pipe = &lens->pipe;
+    const struct node *section = reader_need(reader, map, "section");
+    bool good = section != NULL && read_section(reader, section, pipe);
+    good = reader_take_needed(reader, map, "length", &range_size, &pipe->length_mm) && good;
+    good = reader_take_needed(reader, map, "gap", &gap_range, &pipe->gap_mm) && good;
+    return take_word(reader, map, "holder", holders, &pipe->holder_open) && good;
+}
+
 /* ---- the table ------------------------------------------------------------------------------------------------- */
 
 #define COMMON "solid", "material", "price", "diameter"
@@ -241,6 +272,8 @@ static const char *const collimator_keys[] = {COMMON,       "height",     "hollo
 static const char *const fresnel_keys[] = {COMMON,  "thickness", "focal_length", "pitch", "gap",
                                            "draft", "grooves",   "holder",       NULL};
 
+static const char *const pipe_keys[] = {"solid", "material", "price", "section", "length", "gap", "holder", NULL};
+
 static const struct solid_word solids[] = {
     {"plano-convex", read_plano_convex, plano_convex_keys, LUXFALL_LENS_SINGLET},
     {"biconvex", read_biconvex, biconvex_keys, LUXFALL_LENS_SINGLET},
@@ -248,6 +281,7 @@ static const struct solid_word solids[] = {
     {"ball", read_ball, ball_keys, LUXFALL_LENS_SINGLET},
     {"aspheric", read_aspheric, aspheric_keys, LUXFALL_LENS_SINGLET},
     {"collimator", read_collimator, collimator_keys, LUXFALL_LENS_COLLIMATOR},
+    {"light pipe", read_pipe, pipe_keys, LUXFALL_LENS_PIPE},
     {"fresnel", read_fresnel, fresnel_keys, LUXFALL_LENS_FRESNEL},
 };
 enum { SOLIDS = sizeof solids / sizeof *solids };
@@ -305,6 +339,8 @@ const char *scene_lens_word(const struct luxfall_lens *lens) {
         return "collimator";
     if (lens->kind == LUXFALL_LENS_FRESNEL)
         return "fresnel";
+    if (lens->kind == LUXFALL_LENS_PIPE)
+        return "light pipe";
     const struct luxfall_side *towards = &lens->singlet.towards, *away = &lens->singlet.away;
     if (towards->conic != 0 || away->conic != 0 || towards->power_count + away->power_count > 0)
         return "aspheric";

@@ -184,6 +184,16 @@ static void write_fresnel(const struct luxfall_fresnel *solid, FILE *out) {
             solid->holder_open ? "open" : "closed");
 }
 
+static void write_pipe(const struct luxfall_pipe *pipe, FILE *out) {
+    static const char *const words[] = {
+        [LUXFALL_SECTION_ROUND] = "disc ", [LUXFALL_SECTION_RECTANGLE] = "", [LUXFALL_SECTION_HEXAGON] = "hexagon "};
+    fprintf(out, "    section: %s%s", words[pipe->section], MM(pipe->width_mm));
+    if (pipe->section == LUXFALL_SECTION_RECTANGLE)
+        fprintf(out, " x %s", MM(pipe->height_mm));
+    fprintf(out, "\n    length: %s\n    gap: %s\n    holder: %s\n", MM(pipe->length_mm), MM(pipe->gap_mm),
+            pipe->holder_open ? "open" : "closed");
+}
+
 /* Any single lens can be said as an aspheric one; the commonest keeps its own word. */
 static void write_solid(const struct luxfall_lens *lens, FILE *out) {
     const char *word = scene_lens_word(lens);
@@ -196,6 +206,8 @@ static void write_solid(const struct luxfall_lens *lens, FILE *out) {
         write_singlet(&lens->singlet, plano_convex, out);
     else if (lens->kind == LUXFALL_LENS_FRESNEL)
         write_fresnel(&lens->fresnel, out);
+    else if (lens->kind == LUXFALL_LENS_PIPE)
+        write_pipe(&lens->pipe, out);
     else
         write_collimator(&lens->collimator, out);
 }

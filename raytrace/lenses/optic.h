@@ -34,9 +34,16 @@ enum patch_kind {
     PATCH_QUADRIC, /* a r^2 + b w^2 + c w + d, w = z - vertex: plane, cone, cylinder, conic */
     PATCH_ASPHERE, /* the same with w = z - vertex - poly[0] r^4 - poly[1] r^6 - ...: ISO 10110-12 */
     PATCH_FACETS,  /* w - h(r), h straight between points: grooves */
+    PATCH_WALL,    /* upright plane: sides[0] */
     PATCH_PROFILE, /* a (r^2 - G(u)), G the Chebyshev series of poly over u = (z - vertex) / half, |u| <= 1 */
 };
 enum { PATCH_POLY_MAX = 24 };
+
+/* x and y: a unit vector; the side stands where x x + y y = reach. */
+struct patch_side {
+    double x, y, reach_mm;
+};
+enum { PATCH_SIDES_MAX = 6 };
 
 struct profile_point {
     double radius_mm, z_mm; /* radii ascend */
@@ -48,6 +55,9 @@ struct patch {
     double a, b, c, d; /* scaled so that |grad F| is about 1 on the patch */
     int poly_count;
     double poly[PATCH_POLY_MAX];
+    int side_count; /* the patch lies within these sides too; WALL: one, the wall, half_mm to both sides of its foot
+                     */
+    struct patch_side sides[PATCH_SIDES_MAX];
     int point_count; /* FACETS: those of the optic */
     const struct profile_point *points;
     double radius_low_mm, radius_high_mm, z_low_mm, z_high_mm; /* bounds, inclusive; INFINITY: none */
@@ -99,6 +109,10 @@ struct patch patch_cone(double z1_mm, double r1_mm, double z2_mm,
 struct patch patch_profile(double z1_mm, double z2_mm, int count, double (*radius_mm)(const void *data, double z_mm),
                            const void *data);
 
+/* An upright wall, up: outwards; and the sides of a section, counter-clockwise, whose count they return. */
+struct patch patch_wall(struct patch_side side, double half_mm);
+int patch_sides_of_rectangle(double width_mm, double height_mm, struct patch_side *sides);
+int patch_sides_of_hexagon(double across_mm, struct patch_side *sides);
 /* Points in order of radius, at least two, heights over the vertex; they must outlive the patch. Up: towards +z. */
 struct patch patch_facets(double vertex_mm, int count, const struct profile_point *points);
 

@@ -8,10 +8,8 @@
 enum { NEWTON_MAX = 40 };
 
 static const struct patch_surface *const surfaces[] = {
-    [PATCH_QUADRIC] = &patch_quadric,
-    [PATCH_ASPHERE] = &patch_aspheric,
-    [PATCH_FACETS] = &patch_faceted,
-    [PATCH_PROFILE] = &patch_profiled,
+    [PATCH_QUADRIC] = &patch_quadric, [PATCH_ASPHERE] = &patch_aspheric, [PATCH_FACETS] = &patch_faceted,
+    [PATCH_WALL] = &patch_walled,     [PATCH_PROFILE] = &patch_profiled,
 };
 
 struct patch patch_without_bounds(enum patch_kind kind, double vertex_mm) {
@@ -98,12 +96,22 @@ static bool cross_by_search(const struct patch *patch, const struct line *line, 
     return false;
 }
 
+static bool within_sides(const struct patch *patch, double x, double y, double slack_mm) {
+    const struct patch_side *first = &patch->sides[0];
+    if (patch->kind == PATCH_WALL)
+        return fabs(first->x * y - first->y * x) <= patch->half_mm + slack_mm;
+    for (const struct patch_side *side = first; side < first + patch->side_count; side++)
+        if (side->x * x + side->y * y > side->reach_mm + slack_mm)
+            return false;
+    return true;
+}
+
 static bool within_bounds(const struct patch *patch, const struct line *line, double t, double slack_mm) {
     double x = line->p[0] + t * line->d[0], y = line->p[1] + t * line->d[1];
     double z = line->p[2] + t * line->d[2] + patch->vertex_mm, r2 = x * x + y * y;
     double low = fmax(patch->radius_low_mm - slack_mm, 0), high = patch->radius_high_mm + slack_mm;
     return r2 >= low * low && r2 <= high * high && z >= patch->z_low_mm - slack_mm &&
-           z <= patch->z_high_mm + slack_mm;
+           z <= patch->z_high_mm + slack_mm && within_sides(patch, x, y, slack_mm);
 }
 
 /* How far behind its start along the line a crossing still counts. Off a plane slack is measured straight down: a

@@ -2,12 +2,14 @@
 #include "fail.h"
 #include "lenses/material.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 static const struct solid_kind *const kinds[] = {
     [LUXFALL_LENS_SINGLET] = &solid_singlet,
     [LUXFALL_LENS_COLLIMATOR] = &solid_collimator,
     [LUXFALL_LENS_FRESNEL] = &solid_fresnel,
+    [LUXFALL_LENS_PIPE] = &solid_pipe,
 };
 
 static const struct solid_kind *kind_of(const struct luxfall_lens *lens) {
@@ -58,6 +60,13 @@ enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelengt
     return LUXFALL_OK;
 }
 
+int solid_images(const struct luxfall_lens *lens) {
+    const struct luxfall_pipe *p = &lens->pipe;
+    bool hexagon = lens->kind == LUXFALL_LENS_PIPE && p->section == LUXFALL_SECTION_HEXAGON;
+    bool oblong = lens->kind == LUXFALL_LENS_PIPE && p->width_mm != p->height_mm;
+    return hexagon || oblong ? 4 : 8;
+}
+
 enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens, struct luxfall_error *error) {
     struct luxfall_beam_solution beam;
     if (lens->kind == LUXFALL_LENS_BEAM)
@@ -72,6 +81,10 @@ double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
         return lens->collimator.diameter_mm;
     if (lens->kind == LUXFALL_LENS_FRESNEL)
         return lens->fresnel.diameter_mm;
+    if (lens->kind == LUXFALL_LENS_PIPE)
+        return lens->pipe.section == LUXFALL_SECTION_RECTANGLE ? hypot(lens->pipe.width_mm, lens->pipe.height_mm)
+               : lens->pipe.section == LUXFALL_SECTION_HEXAGON ? lens->pipe.width_mm / sqrt(0.75)
+                                                               : lens->pipe.width_mm;
     return lens->beam.face.width_mm > lens->beam.face.height_mm ? lens->beam.face.width_mm
                                                                 : lens->beam.face.height_mm;
 }

@@ -31,11 +31,14 @@ LUXFALL_CHECKED enum luxfall_status solid_optic(const struct luxfall_lens *lens,
 LUXFALL_CHECKED enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelength_um,
                                                struct solid **out, struct luxfall_error *error);
 
+/* Rotations and mirror images that leave the solid as it is, as face_images() counts them: 8 or 4. */
+int solid_images(const struct luxfall_lens *lens);
+
 /* A kind of solid. */
 struct solid_kind {
     enum luxfall_status (*validate)(const struct luxfall_lens *lens, struct luxfall_error *error); /* its shape */
     /* Patches and end of an optic whose materials are there: 0 the air, 1 the lens. */
     void (*build)(const struct luxfall_lens *lens, struct optic *out);
 };
-extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel;
+extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel, solid_pipe;
 #endif

@@ -167,7 +167,7 @@ static void look_ahead(struct wave *restrict w, int whole, const struct wave_roo
     }
     for (int place = 0; place < room->count; place++) {
         const struct wave_patch *patch = &room->patches[place];
-        if (patch->kind == PATCH_FACETS)
+        if (patch->kind == PATCH_FACETS || patch->kind == PATCH_WALL)
             look_at_slab(w, whole, patch, place);
         else if (patch->kind == PATCH_ASPHERE)
             look_at_asphere(w, whole, patch, place, slack);

@@ -33,12 +33,13 @@ static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter,
     return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
 }
 
-/* Solids are of revolution: the images of the emitter stand, as far as the assembly leaves them. */
+/* The images that emitter and solid have, as far as the assembly leaves them. */
 static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                            struct bundle *bundle, struct luxfall_error *error) {
     enum luxfall_status status = solid_make(lens, emitter->wavelength_um, &bundle->solid, error);
     if (status != LUXFALL_OK)
         return status;
+    bundle->images = assembly_images(bundle->built, smaller(emitter_images(emitter), solid_images(lens)));
     bundle->mounting = mounting_of(bundle->built, bundle->solid->optic.end_mm);
     status = mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
     wave_optic_make(&bundle->solid->optic, &bundle->solid->wave);

@@ -181,9 +181,11 @@ static double brightest_cd(const struct luxfall_scene *light) {
     return most;
 }
 
-static bool has_lens(const struct luxfall_scene *light, enum luxfall_lens_kind kind) {
+/* A datasheet lens, or one that is traced. */
+static bool has_lens(const struct luxfall_scene *light, bool traced) {
     for (size_t i = 0; i < light->module_count; i++)
-        if (light->modules[i].lens != LUXFALL_NO_LENS && light->lenses[light->modules[i].lens].kind == kind)
+        if (light->modules[i].lens != LUXFALL_NO_LENS &&
+            (light->lenses[light->modules[i].lens].kind != LUXFALL_LENS_BEAM) == traced)
             return true;
     return false;
 }
@@ -227,9 +229,7 @@ static int note_cautions(const struct report_entry *entries, size_t count, FILE 
     for (size_t i = 0; i < count; i++) {
         peak_lx = fmax(peak_lx, highest_peak_lx(entries[i].result));
         cd = fmax(cd, brightest_cd(&entries[i].scene->light));
-        bright |= has_lens(&entries[i].scene->light, LUXFALL_LENS_SINGLET) ||
-                  has_lens(&entries[i].scene->light, LUXFALL_LENS_COLLIMATOR) ||
-                  has_lens(&entries[i].scene->light, LUXFALL_LENS_FRESNEL);
+        bright |= has_lens(&entries[i].scene->light, true);
     }
     if (brightest_face(entries, count, &cd_per_m2) != 0)
         return 1;
@@ -300,7 +300,7 @@ int report_print_notes(const struct report_entry *entries, size_t count, FILE *s
     for (size_t i = 0; i < count; i++) {
         if (!direct)
             note_rays(&entries[i], stream);
-        datasheet |= has_lens(&entries[i].scene->light, LUXFALL_LENS_BEAM);
+        datasheet |= has_lens(&entries[i].scene->light, false);
     }
     note_check(entries, count, stream);
     if (datasheet)

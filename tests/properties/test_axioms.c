@@ -390,6 +390,13 @@ static const struct luxfall_lens grooved = {
     .fresnel = {
         .diameter_mm = 30, .thickness_mm = 2, .focal_mm = 20, .pitch_mm = 0.5, .draft_rad = 0.05, .gap_mm = 20}};
 
+static struct luxfall_lens pipe_of(enum luxfall_section_kind section, double width_mm, double height_mm) {
+    return (struct luxfall_lens){.name = "pipe",
+                                 .kind = LUXFALL_LENS_PIPE,
+                                 .material = {.index = 1.49},
+                                 .pipe = {section, width_mm, height_mm, 40, 0.5, false}};
+}
+
 /* Landings per free ray of one module under a round lens. */
 static double images(struct luxfall_lens lens, struct luxfall_face die, int columns, int rows) {
     struct bench b = {0};
@@ -423,6 +430,11 @@ static void a_square_die_has_eight_images(void **state) {
         assert_true(fabs(square / oblong - 2.0) < 0.1);
         assert_true(fabs(four_dies / pair - 2.0) < 0.1);
     }
+    double round = images(pipe_of(LUXFALL_SECTION_ROUND, 6, 6), oblong_face(1.2, 1.2), 1, 1);
+    double square = images(pipe_of(LUXFALL_SECTION_RECTANGLE, 6, 6), oblong_face(1.2, 1.2), 1, 1);
+    double oblong = images(pipe_of(LUXFALL_SECTION_RECTANGLE, 6, 4), oblong_face(1.2, 1.2), 1, 1);
+    double hexagon = images(pipe_of(LUXFALL_SECTION_HEXAGON, 6, 6), oblong_face(1.2, 1.2), 1, 1);
+    assert_true(round == square && fabs(square / oblong - 2) < 0.1 && fabs(square / hexagon - 2) < 0.1);
 }
 
 static double centre_of(double beam_deg, double field_deg, struct luxfall_face face) {

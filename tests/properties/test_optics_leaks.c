@@ -86,6 +86,22 @@ static void random_fresnel(struct pcg32 *random, struct optic *out) {
         ;
 }
 
+static void random_pipe(struct pcg32 *random, struct optic *out) {
+    struct luxfall_lens lens = {.name = "pipe",
+                                .kind = LUXFALL_LENS_PIPE,
+                                .material = {.index = between(random, 1.4, 1.6)},
+                                .pipe = {.section = (enum luxfall_section_kind)(pcg32_next(random) % 3),
+                                         .width_mm = between(random, 1, 10),
+                                         .height_mm = between(random, 1, 10),
+                                         .length_mm = between(random, 2, 40),
+                                         .gap_mm = between(random, 0, 2),
+                                         .holder_open = pcg32_next(random) & 1}};
+    if (lens.pipe.section != LUXFALL_SECTION_RECTANGLE)
+        lens.pipe.height_mm = lens.pipe.width_mm;
+    assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
+    assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
+}
+
 static void random_rays(struct pcg32 *random, double die_mm, struct ray_batch *out) {
     out->count = RAY_BATCH;
     for (int i = 0; i < RAY_BATCH; i++) {
@@ -175,7 +191,7 @@ static void check_optic(const struct optic *optic, struct pcg32 *random, struct 
 }
 
 static void (*const makers[])(struct pcg32 *random, struct optic *out) = {random_lens, random_collimator,
-                                                                          random_fresnel};
+                                                                          random_fresnel, random_pipe};
 enum { MAKERS = sizeof makers / sizeof *makers };
 
 static void no_ray_is_lost(void **state) {

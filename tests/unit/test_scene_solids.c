@@ -27,7 +27,8 @@ static bool same_lens(const struct luxfall_lens *a, const struct luxfall_lens *b
     return a->kind == b->kind && s->diameter_mm == t->diameter_mm && s->thickness_mm == t->thickness_mm &&
            s->gap_mm == t->gap_mm && s->holder_open == t->holder_open && same_side(&s->towards, &t->towards) &&
            same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0 &&
-           memcmp(&a->fresnel, &b->fresnel, sizeof a->fresnel) == 0;
+           memcmp(&a->fresnel, &b->fresnel, sizeof a->fresnel) == 0 &&
+           memcmp(&a->pipe, &b->pipe, sizeof a->pipe) == 0;
 }
 
 /* Two ways to say one lens. Twin: the sides the other way round are another lens. */
@@ -67,6 +68,9 @@ static void they_come_back(void **state) {
         "{solid: fresnel, " SEAT
         "thickness: 2 mm, focal_length: 12 mm, pitch: 0.5 mm, draft: 2 deg, grooves: towards, "
         "holder: open}",
+        "{solid: light pipe, material: PC, section: disc 6 mm, length: 50 mm, gap: 0.2 mm}",
+        "{solid: light pipe, material: PC, section: 6 mm x 4 mm, length: 50 mm, gap: 0.2 mm, holder: open}",
+        "{solid: light pipe, material: PC, section: hexagon 6 mm, length: 50 mm, gap: 0 mm}",
         "{solid: collimator, material: PC, diameter: 20 mm, height: 11.5 mm, hollow: 6 mm, middle: 4 mm, texture: 8 "
         "deg}",
     };
@@ -135,6 +139,10 @@ static void mistakes_are_told_at_their_place(void **state) {
          "a "
          "smaller pitch makes it shallower"},
         {"{solid: fresnel, " SEAT "thickness: 2 mm, pitch: 0.5 mm}", "s.yaml:4:3: error: missing key 'focal_length'"},
+        {"{solid: light pipe, material: PC, section: hexagon 6, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:54: error: '6' has no unit; a length takes um, mm, cm, m or in, for instance 6 mm"},
+        {"{solid: light pipe, material: PC, section: square 6 mm, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:54: error: 'square 6 mm' is no size; write 'disc 18 mm' or '12 mm x 18 mm'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg}",
          "s.yaml:4:3: error: missing key 'listed_die'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 4 mm x 4 mm}",

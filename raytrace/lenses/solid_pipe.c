@@ -1,0 +1,74 @@
+/* A light pipe: a straight bar of clear material, round, rectangular or hexagonal, whose sides reflect totally.
+ * METHODS sec. 5. */
+#include "fail.h"
+#include "lenses/solid.h"
+
+#include <math.h>
+
+enum { AIR, LENS };
+
+static enum luxfall_status pipe_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
+    const struct luxfall_pipe *p = &lens->pipe;
+    const double sizes[] = {p->width_mm, p->height_mm, p->length_mm};
+    for (int i = 0; i < 3; i++)
+        if (!(sizes[i] > 0 && isfinite(sizes[i])))
+            return fail(error, LUXFALL_E_VALUE, 0, "section and length of a light pipe must be above 0");
+    if (p->section != LUXFALL_SECTION_RECTANGLE && p->width_mm != p->height_mm)
+        return fail(error, LUXFALL_E_VALUE, 0, "a round or hexagonal light pipe has one width");
+    if (!(p->gap_mm >= 0 && isfinite(p->gap_mm)))
+        return fail(error, LUXFALL_E_VALUE, 0, "the gap of %g mm between emitter and pipe must not be below 0",
+                    p->gap_mm);
+    return LUXFALL_OK;
+}
+
+static void add(struct optic *out, struct patch patch, int down, int up, double z_low_mm, double z_high_mm) {
+    patch.down = down;
+    patch.up = up;
+    patch.z_low_mm = z_low_mm;
+    patch.z_high_mm = z_high_mm;
+    out->patches[out->patch_count++] = patch;
+}
+
+/* An end face within the pipe's sides. */
+static struct patch end_face(double z_mm, double radius_mm, int side_count, const struct patch_side *sides) {
+    struct patch patch = patch_plane(z_mm);
+    patch.radius_high_mm = radius_mm;
+    patch.side_count = side_count;
+    for (int i = 0; i < side_count; i++)
+        patch.sides[i] = sides[i];
+    return patch;
+}
+
+/* Half of the length of side i between its two neighbours. */
+static double half_side(int count, const struct patch_side *sides, int i) {
+    const struct patch_side *side = &sides[i], *next = &sides[(i + 1) % count];
+    double cosine = side->x * next->x + side->y * next->y;
+    return (next->reach_mm - side->reach_mm * cosine) / sqrt(1 - cosine * cosine);
+}
+
+static void pipe_build(const struct luxfall_lens *lens, struct optic *out) {
+    const struct luxfall_pipe *p = &lens->pipe;
+    struct patch_side sides[PATCH_SIDES_MAX];
+    double near_mm = p->gap_mm, far_mm = p->gap_mm + p->length_mm, radius_mm = luxfall_lens_diameter_mm(lens) / 2;
+    int count = p->section == LUXFALL_SECTION_RECTANGLE ? patch_sides_of_rectangle(p->width_mm, p->height_mm, sides)
+                : p->section == LUXFALL_SECTION_HEXAGON ? patch_sides_of_hexagon(p->width_mm, sides)
+                                                        : 0;
+    out->patch_count = 0;
+    add(out, end_face(near_mm, radius_mm, count, sides), AIR, LENS, near_mm, near_mm);
+    add(out, end_face(far_mm, radius_mm, count, sides), LENS, AIR, far_mm, far_mm);
+    if (p->section == LUXFALL_SECTION_ROUND)
+        add(out, patch_cylinder(radius_mm), LENS, AIR, near_mm, far_mm);
+    for (int i = 0; i < count; i++)
+        add(out, patch_wall(sides[i], half_side(count, sides, i)), LENS, AIR, near_mm, far_mm);
+    if (!p->holder_open) { /* a round hole around the near end */
+        struct patch holder = patch_plane(near_mm);
+        holder.radius_low_mm = radius_mm;
+        holder.deed = PATCH_STOP;
+        holder.loss = LUXFALL_LOSS_HOLDER;
+        add(out, holder, AIR, AIR, near_mm, near_mm);
+    }
+    out->end_mm = far_mm;
+    out->size_mm = far_mm + 2 * radius_mm;
+}
+
+const struct solid_kind solid_pipe = {pipe_validate, pipe_build};

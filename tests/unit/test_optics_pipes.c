@@ -1,0 +1,122 @@
+/* Light pipes: how often light meets the walls, and what comes out at the end.
+ *
+ * Sources. A straight prism of any convex section unfolds into straight lines; a chord of a section of perimeter P
+ * and area A is pi A / P long in the mean (Cauchy; Santalo, "Integral Geometry and Geometric Probability", 1976, ch.
+ * 3, from memory), so that light at a polar angle a meets the walls L tan(a) P / (pi A) times in the mean. Values by
+ * that formula (derived, and by random billiards). */
+#include "lenses/solid.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#include <cmocka.h>
+
+static const double PI = 3.14159265358979323846;
+enum { RAYS = 40000 };
+
+static void pipe_optic(enum luxfall_section_kind section, struct optic *out) {
+    struct luxfall_lens lens = {
+        .name = "pipe", .kind = LUXFALL_LENS_PIPE, .material = {.index = 1.49}, .pipe = {section, 6, 6, 50, 0, true}};
+    assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
+    assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
+    for (int i = 2; i < out->patch_count; i++) { /* walls that reflect at every angle */
+        out->patches[i].deed = PATCH_MIRROR;
+        out->patches[i].comes_back = 1;
+    }
+}
+
+static bool inside(enum luxfall_section_kind section, double x, double y) {
+    const double s = sqrt(0.75);
+    if (section == LUXFALL_SECTION_ROUND)
+        return hypot(x, y) < 3;
+    if (section == LUXFALL_SECTION_RECTANGLE)
+        return fabs(x) < 3 && fabs(y) < 3;
+    return fabs(x) < 3 && fabs(0.5 * x + s * y) < 3 && fabs(0.5 * x - s * y) < 3;
+}
+
+/* Walls met on the way to the far end, in the mean, and its standard error. sin2: of the polar angle outside; below
+ * 0: Lambertian. Light starts within the near face, inside the glass, so that all of it goes the whole way. */
+static double mean_hits(enum luxfall_section_kind section, double polar_rad, double lean_to_tangent, double *error) {
+    static struct optic optic;
+    struct pcg32 random = pcg32_seed(75, (uint64_t)section);
+    double sum = 0, squares = 0;
+    pipe_optic(section, &optic);
+    optic.materials[0].index = optic.materials[1].index; /* no Fresnel, no bending: the walls alone */
+    for (int i = 0; i < RAYS; i++) {
+        double x, y, around = 2 * PI * pcg32_double(&random), u = pcg32_double(&random);
+        do {
+            x = 8 * (pcg32_double(&random) - 0.5);
+            y = 8 * (pcg32_double(&random) - 0.5);
+        } while (!inside(section, x, y));
+        double sine = polar_rad > 0 ? sin(polar_rad) : sqrt(u) / lean_to_tangent;
+        const double at[3] = {x, y, 0},
+                     direction[3] = {sine * cos(around), sine * sin(around), sqrt(1 - sine * sine)};
+        struct optic_outcome out;
+        optic_trace(&optic, at, direction, &random, &out);
+        assert_int_equal(out.fate, OPTIC_EXIT);
+        double hits = out.segments - 3; /* near end, far end, and the way out */
+        sum += hits;
+        squares += hits * hits;
+    }
+    *error = sqrt((squares / RAYS - pow(sum / RAYS, 2)) / RAYS);
+    return sum / RAYS;
+}
+
+/* ---- mean number of walls met (Santalo 1976, ch. 3) ---- */
+
+static void walls_are_met_as_often_as_chords_say(void **state) {
+    (void)state;
+    static const enum luxfall_section_kind sections[] = {LUXFALL_SECTION_RECTANGLE, LUXFALL_SECTION_HEXAGON,
+                                                         LUXFALL_SECTION_ROUND};
+    for (int i = 0; i < 3; i++) {
+        double error, value = mean_hits(sections[i], 20 * PI / 180, 0, &error);
+        assert_true(fabs(value - 3.86184413) < 4 * error);
+        value = mean_hits(sections[i], 40 * PI / 180, 0, &error);
+        assert_true(fabs(value - 8.90312360) < 4 * error);
+        assert_true(fabs(value - 8.90312360 * cos(40 * PI / 180)) > 20 * error); /* twin: sine for tangent */
+        value = mean_hits(sections[i], -1, 1.49, &error);                        /* Lambertian, bent into 1.49 */
+        assert_true(fabs(value - 5.611272963) < 4 * error);
+    }
+    double error, value = mean_hits(LUXFALL_SECTION_HEXAGON, 40 * PI / 180, 0, &error);
+    assert_true(fabs(value - 8.90312360 * sqrt(0.75)) > 20 * error); /* twin: flats and corners mixed up */
+}
+
+/* ---- total reflection: what enters the end of a bar of index above 1.414 leaves at the other (definition) ---- */
+
+static double share_out(double index) {
+    static struct optic optic;
+    struct luxfall_lens lens = {.name = "pipe",
+                                .kind = LUXFALL_LENS_PIPE,
+                                .material = {.index = index},
+                                .pipe = {LUXFALL_SECTION_RECTANGLE, 6, 6, 50, 0.001, false}};
+    struct pcg32 random = pcg32_seed(76, 1);
+    int sideways = 0;
+    assert_int_equal(solid_optic(&lens, 0, &optic, NULL), LUXFALL_OK);
+    for (int i = 0; i < RAYS; i++) {
+        double sine = sqrt(pcg32_double(&random)), around = 2 * PI * pcg32_double(&random);
+        const double at[3] = {2 * pcg32_double(&random) - 1, 2 * pcg32_double(&random) - 1, 0};
+        const double direction[3] = {sine * cos(around), sine * sin(around), sqrt(1 - sine * sine)};
+        struct optic_outcome out;
+        optic_trace(&optic, at, direction, &random, &out);
+        sideways += out.fate == OPTIC_EXIT && out.end.at_mm[2] < 50;
+    }
+    return (double)sideways / RAYS;
+}
+
+static void a_clear_bar_keeps_its_light(void **state) {
+    (void)state;
+    assert_true(share_out(1.49) == 0);
+    assert_true(share_out(1.3) > 0.05); /* twin: below the square root of two it leaks */
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(walls_are_met_as_often_as_chords_say),
+        cmocka_unit_test(a_clear_bar_keeps_its_light),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
