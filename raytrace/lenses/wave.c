@@ -38,21 +38,60 @@ static void powers_of_series(int count, const double *series, double out[WAVE_PO
     }
 }
 
-/* What a kind adds to the quadric of a, b, c, d; that of a profile is its own first three powers. */
+/* The root of G bends inwards everywhere, so that what lies within r^2 = G is convex: 2 G G'' < G'^2. */
+static bool bends_inwards(const double powers[WAVE_POWERS]) {
+    enum { LOOKS = 64 };
+    for (int i = 0; i <= LOOKS; i++) {
+        double u = (2.0 * i / LOOKS - 1) * 1.01, value = 0, slope = 0, bend = 0;
+        for (int k = WAVE_POWERS - 1; k >= 0; k--) {
+            bend = bend * u + 2 * slope;
+            slope = slope * u + value;
+            value = value * u + powers[k];
+        }
+        if (!(2 * value * bend < slope * slope))
+            return false;
+    }
+    return true;
+}
+
+static double value_of(const double powers[WAVE_POWERS], double u) {
+    double value = 0;
+    for (int k = WAVE_POWERS - 1; k >= 0; k--)
+        value = value * u + powers[k];
+    return value;
+}
+
+/* Which walls bulge, and how far a ray must have come to cross one: less what rounding may add. */
+static void add_reach(const double powers[WAVE_POWERS], struct wave_patch *out) {
+    enum { LOOKS = 64 };
+    const double rounding = 1 - 1e-5;
+    double least = INFINITY;
+    out->bulges = bends_inwards(powers);
+    for (int i = 0; i <= LOOKS; i++)
+        least = fmin(least, value_of(powers, (2.0 * i / LOOKS - 1) * 1.01));
+    out->reach_low = (float)(rounding * value_of(powers, -1));
+    out->reach_high = (float)(rounding * value_of(powers, 1));
+    out->reach_least = (float)(0.999 * least);
+}
+
+/* What a kind adds to the quadric of a, b, c, d; that of a profile is the parabola of its own first three terms. */
 static void add_powers(const struct patch *p, double sign, struct wave_patch *out) {
     if (p->kind == PATCH_ASPHERE)
         for (int k = 0; k < p->poly_count; k++)
             out->powers[k] = (float)p->poly[k];
     if (p->kind != PATCH_PROFILE)
         return;
-    double powers[WAVE_POWERS];
+    double powers[WAVE_POWERS], parabola[WAVE_POWERS];
     powers_of_series(p->poly_count, p->poly, powers);
+    powers_of_series(p->poly_count < 3 ? p->poly_count : 3, p->poly, parabola);
     for (int k = 0; k < WAVE_POWERS; k++)
         out->powers[k] = (float)powers[k];
     out->inverse = (float)(1 / p->half_mm);
-    out->b = (float)(-sign * p->a * powers[2] / (p->half_mm * p->half_mm));
-    out->c = (float)(-sign * p->a * powers[1] / p->half_mm);
-    out->d = (float)(-sign * p->a * powers[0]);
+    out->b = (float)(-sign * p->a * parabola[2] / (p->half_mm * p->half_mm));
+    out->c = (float)(-sign * p->a * parabola[1] / p->half_mm);
+    out->d = (float)(-sign * p->a * parabola[0]);
+    if (sign > 0)
+        add_reach(powers, out);
 }
 
 static struct wave_patch patch_seen(const struct optic *optic, int index, bool rising, double slack_mm) {
@@ -75,25 +114,72 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
         .index = index,
         .rising = rising,
         .beyond = beyond,
-        .far_side = -2,
+        .ends = p->deed == PATCH_MIRROR || p->deed == PATCH_STOP,
+        .outside = optic->materials[beyond].open,
     };
+    if (p->kind == PATCH_QUADRIC && seen.a > 0 && p->b == 0 && p->c == 0 && p->d < 0) { /* a cylinder from inside */
+        seen.bulges = true;
+        seen.reach_low = seen.reach_high = seen.reach_least = (float)(-(1 - 1e-5) * p->d / p->a);
+    }
     add_powers(p, sign, &seen);
     return seen;
 }
 
-/* Both sides of a patch, each in the list of its room, know each other's place. */
-static void enter(const struct optic *optic, int index, double slack_mm, struct wave_room *rooms) {
-    int down = optic->patches[index].down, up = optic->patches[index].up;
-    int below = rooms[down].count++, above = rooms[up].count++;
-    struct wave_patch *rising = &rooms[down].patches[below], *falling = &rooms[up].patches[above];
+static int add_stand(struct wave_optic *out, int room, int place) {
+    out->stands[out->stand_count] = (struct wave_stand){.room = room, .place = place};
+    return out->stand_count++;
+}
+
+/* Both sides of a patch, each in the list of its room. A clear one within one material does nothing. */
+static void enter(const struct optic *optic, int index, double slack_mm, struct wave_optic *out) {
+    const struct patch *p = &optic->patches[index];
+    struct wave_room *down = &out->rooms[p->down], *up = &out->rooms[p->up];
+    if (p->deed == PATCH_CLEAR && p->down == p->up)
+        return;
+    int below = down->count++, above = up->count++;
+    struct wave_patch *rising = &down->patches[below], *falling = &up->patches[above];
     *rising = patch_seen(optic, index, true, slack_mm);
     *falling = patch_seen(optic, index, false, slack_mm);
-    rising->place = above;
-    falling->place = below;
-    if (up == down) {
-        rising->far_side = above;
-        falling->far_side = below;
+    rising->place = below;
+    falling->place = above;
+    rising->back = falling->on = add_stand(out, p->down, below);
+    falling->back = rising->on = add_stand(out, p->up, above);
+}
+
+static bool flat(const struct wave_patch *p) {
+    return p->a == 0 && p->b == 0;
+}
+
+/* Can a ray that stands there still meet this side? Not the other side of its own patch; its own not where F, which
+ * is 0 here and falls, is concave along every line. */
+static bool can_be_met(const struct wave_patch *own, const struct wave_patch *other) {
+    if (!own || own->index != other->index)
+        return true;
+    return own->place == other->place && !(other->kind == PATCH_QUADRIC && other->a <= 0 && other->b <= 0) &&
+           !(other->kind == PATCH_QUADRIC && flat(other));
+}
+
+static int list_kind(const struct wave_room *room, struct wave_stand *stand, int from, enum patch_kind kind,
+                     bool planes, float slack) {
+    const struct wave_patch *own = stand->place < 0 ? NULL : &room->patches[stand->place];
+    int count = 0;
+    for (int place = 0; place < room->count; place++) {
+        const struct wave_patch *p = &room->patches[place];
+        if (p->kind == kind && (kind == PATCH_QUADRIC && flat(p)) == planes && can_be_met(own, p))
+            stand->ahead[from + count++] = (struct wave_ahead){place, p != own                ? -slack
+                                                                      : kind == PATCH_QUADRIC ? 0
+                                                                                              : slack};
     }
+    return count;
+}
+
+static void list_ahead(const struct wave_room *room, struct wave_stand *stand, float slack) {
+    int from = stand->planes = list_kind(room, stand, 0, PATCH_QUADRIC, true, slack);
+    from += stand->quadrics = list_kind(room, stand, from, PATCH_QUADRIC, false, slack);
+    from += stand->aspheres = list_kind(room, stand, from, PATCH_ASPHERE, false, slack);
+    from += stand->profiles = list_kind(room, stand, from, PATCH_PROFILE, false, slack);
+    from += stand->slabs = list_kind(room, stand, from, PATCH_FACETS, false, slack);
+    stand->slabs += list_kind(room, stand, from, PATCH_WALL, false, slack);
 }
 
 static double highest(const struct optic *optic) {
@@ -110,8 +196,11 @@ void wave_optic_make(const struct optic *optic, struct wave_optic *out) {
     double slack_mm = SLACK_SHARE * optic->size_mm;
     *out = (struct wave_optic){.optic = optic, .slack = (float)slack_mm};
     out->top = bound(highest(optic) - slack_mm);
+    add_stand(out, optic->emitter_material, -1);
     for (int i = 0; i < optic->patch_count; i++)
-        enter(optic, i, slack_mm, out->rooms);
+        enter(optic, i, slack_mm, out);
+    for (int i = 0; i < out->stand_count; i++)
+        list_ahead(&out->rooms[out->stands[i].room], &out->stands[i], out->slack);
     for (int i = 0; i < optic->material_count; i++) {
         out->rooms[i].absorption = (float)optic->materials[i].absorption_per_mm;
         out->absorbs |= out->rooms[i].absorption > 0;

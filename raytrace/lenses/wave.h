@@ -1,6 +1,8 @@
-/* Many rays through an optic side by side, in single precision: the walk of optic.h, surface by surface, for a wave
- * of rays that is filled up as rays end. Compiled once a vector width (wave_*.c); all give the same bits. What the
- * wave cannot decide (scatter, a ray that finds no surface inside a lens) goes on in double, alone, by walk_to_end().
+/* Many rays through an optic side by side, in single precision: the walk of optic.h, a vector of rays at a time,
+ * which stays in registers from one surface to the next. Rays that stand on the same side of the same patch wait
+ * together; so all of a vector look for the same patches, in the same sense. Compiled once a vector width (wave_*.c);
+ * all give the same bits. What the wave cannot decide (scatter, a ray that finds no surface inside a lens) goes on in
+ * double, alone, by walk_to_end().
  */
 #ifndef RAYTRACE_LENSES_WAVE_H
 #define RAYTRACE_LENSES_WAVE_H
@@ -12,41 +14,61 @@ struct wave_fates {
     uint64_t loss[LUXFALL_LOSS_COUNT], abandoned, lost, exits, segments;
 };
 
-/* A patch as rays of one material see it: they can cross it in one sense alone. Its place in the room's list stands
- * for it and the side it is met from. */
+/* A patch as rays of one material see it: they can cross it in one sense alone. */
 enum { WAVE_POWERS = 14 };
 struct wave_patch {
     enum patch_kind kind;
-    float a, b, c, d;                                       /* of F, turned so that it rises along a crossing */
+    float a, b, c, d; /* of F, or of a quadric near to it, turned so that it rises along a crossing */
     float vertex, radius2_low, radius2_high, z_low, z_high; /* heights over the vertex */
     float powers[WAVE_POWERS]; /* ASPHERE: of r^4, r^6, ...; PROFILE: of u^0, u^1, ... in G(u), u = w inverse */
     float inverse;             /* PROFILE: 1 / half the height */
-    float ratio;               /* index before / beyond */
+    bool bulges; /* a wall round what is convex, met from inside: a line leaves it once. Then the square of the radius
+                    that a ray must have passed, at its lower and its upper edge, and the least: */
+    float reach_low, reach_high, reach_least;
+    float ratio;      /* index before / beyond */
     float mirror;     /* share that comes back of a mirror; a stop: 0; clear: -1; left to walk_to_end(): -2 */
     int32_t index;    /* in the optic */
     int32_t rising;   /* the ray passes to its up side */
-    int32_t beyond;   /* the material there, */
-    int32_t place;    /* and where its list has this patch */
-    int32_t far_side; /* place of the same patch met from its other side in this room: a mirror in the air; else -2 */
+    int32_t beyond;   /* the material there */
+    int32_t place;    /* in its room's list */
+    int32_t back, on; /* stands of rays that it sends back, and of those that pass */
+    bool ends;        /* what it does not send back is absorbed */
+    bool outside;     /* beyond lies the open */
 };
 
-enum { WAVE_PLACES_MAX = 2 * OPTIC_PATCHES_MAX };
+enum { WAVE_PLACES_MAX = 2 * OPTIC_PATCHES_MAX, WAVE_STANDS_MAX = WAVE_PLACES_MAX + 1 };
 struct wave_room { /* all that is one material */
     struct wave_patch patches[WAVE_PLACES_MAX];
     int count;
     float absorption;
 };
 
+/* Where rays stand: on a side of a patch, or at their start. Of each kind so many patches can be met from there. */
+struct wave_ahead {
+    int32_t place;
+    float least; /* distance at which it is met; some less than 0, but on the patch itself */
+};
+struct wave_stand {
+    int room, place;                                 /* place -1: the start */
+    int planes, quadrics, aspheres, profiles, slabs; /* slabs: kinds that the wave does not know */
+    struct wave_ahead ahead[WAVE_PLACES_MAX];        /* one kind after the other */
+};
+
 /* An optic in the form that the wave reads. */
 struct wave_optic {
     const struct optic *optic;
     struct wave_room rooms[OPTIC_MATERIALS_MAX];
+    int stand_count; /* the first is the start */
+    struct wave_stand stands[WAVE_STANDS_MAX];
     float slack, top; /* top: nothing lies above */
     bool absorbs;
 };
-enum { WAVE = 256 }; /* rays on their way, over all materials; their numbers stay in the nearest cache */
 
-#define COLUMN(type, name) _Alignas(64) type name[WAVE]
+/* Rays on their way; so many start together; room to store a whole vector behind the last. */
+enum { WAVE = 384, WAVE_START = 128, WAVE_ROOM = WAVE + 16 };
+
+/* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go up or down. */
+#define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {
     COLUMN(float, x);
     COLUMN(float, y);
@@ -54,33 +76,29 @@ struct wave {
     COLUMN(float, dx);
     COLUMN(float, dy);
     COLUMN(float, dz);
-    COLUMN(float, ex); /* reference of the polarisation */
-    COLUMN(float, ey);
-    COLUMN(float, ez);
     COLUMN(float, q);
     COLUMN(float, u);
     COLUMN(float, v);
-    COLUMN(float, depth);   /* optical, that may still be crossed */
-    COLUMN(int32_t, stand); /* place of the patch that it stands on, -1: none */
-    COLUMN(int32_t, segments);
-    COLUMN(uint64_t, state);
-    COLUMN(float, t);  /* to the next patch */
-    COLUMN(float, nx); /* its normal along the ray, of no length */
-    COLUMN(float, ny);
-    COLUMN(float, nz);
-    COLUMN(float, ratio);
-    COLUMN(float, mirror);
-    COLUMN(int32_t, next); /* its place in the room's list; -1: none */
-    COLUMN(uint32_t, drawn);
-    COLUMN(int32_t, fate);
-    COLUMN(int32_t, there); /* 0: a hole, to be filled by the next ray */
-    int32_t holes[WAVE];
-    int count, hole_count; /* count: with holes */
+    COLUMN(float, depth);    /* optical, that may still be crossed */
+    COLUMN(float, segments); /* a whole number */
+    COLUMN(uint32_t, low);   /* halves of the state of the random stream */
+    COLUMN(uint32_t, high);
+    int count;
 };
 
-/* Room for the work; starts as zeros. */
+/* What rays of one stand meet next. */
+struct wave_hits {
+    COLUMN(float, t);
+    COLUMN(int32_t, place); /* -1: none */
+    COLUMN(float, radial);  /* of kinds with powers: the normal, of no length, is (radial x, radial y, rise) */
+    COLUMN(float, rise);
+    COLUMN(int32_t, unsure); /* -1: to be looked at alone, 0: no */
+};
+
+/* Room for the work; need not be filled. */
 struct wave_space {
-    struct wave waves[OPTIC_MATERIALS_MAX];
+    struct wave stands[WAVE_STANDS_MAX], alone;
+    struct wave_hits hits;
 };
 
 void wave_optic_make(const struct optic *optic, struct wave_optic *out);

@@ -12,13 +12,14 @@
 #include <string.h>
 #include <time.h>
 
-enum { ROUNDS = 60, BATCHES = 512, PLAIN_BATCHES = 64, CASES_MAX = 40 };
+enum { ROUNDS = 60, BATCHES = 512, PLAIN_BATCHES = 64, FOLLOW_BATCHES = 64, CASES_MAX = 60 };
 
 struct job {
     const struct kernels *kernels;
     enum luxfall_points points;
     bool beam, disc;
     int threads;
+    int optic;
 };
 
 struct measured {
@@ -130,6 +131,11 @@ static void run_light(const struct job *job, int round) {
         light_sum += job->kernels->light(&lit, &shape, axis, 100.0f + (float)round, (float)b * 0.01f, -130.0f);
 }
 
+static void run_follow(const struct job *job, int round) {
+    struct wave_fates fates = follow_run(job->kernels, job->optic, FOLLOW_BATCHES, round);
+    counts[0][0] += (uint32_t)fates.exits;
+}
+
 /* ---- measuring ---- */
 
 static double now_s(clockid_t clock) {
@@ -189,7 +195,7 @@ static int add(struct table *table, const char *name, void (*run)(const struct j
 
 static void add_width(struct table *table, const struct kernels *kernels, void (*bare)(const struct job *, int)) {
     int first = table->count;
-    struct job random = {kernels, LUXFALL_RANDOM, false, false, 1}, scrambled = random, wide = random, pair = random;
+    struct job random = {kernels, LUXFALL_RANDOM, .threads = 1}, scrambled = random, wide = random, pair = random;
     scrambled.points = LUXFALL_SCRAMBLED;
     wide.points = LUXFALL_SCRAMBLED;
     wide.beam = wide.disc = true;
@@ -204,6 +210,11 @@ static void add_width(struct table *table, const struct kernels *kernels, void (
     add(table, "cast alone", run_cast, random, BATCHES);
     add(table, "cast and tally", run_cast_and_tally, random, BATCHES);
     add(table, "light points", run_light, random, BATCHES);
+    for (struct job follow = {kernels, .threads = 1}; follow.optic < FOLLOW_COUNT; follow.optic++) {
+        char name[32];
+        snprintf(name, sizeof name, "follow: %s", follow_names[follow.optic]);
+        add(table, name, run_follow, follow, FOLLOW_BATCHES);
+    }
     for (int i = first; i < table->count; i++)
         table->bare_of[i] = first;
 }
@@ -246,9 +257,20 @@ static bool same_physics(const struct table *table) {
     return true;
 }
 
+/* Segments a ray, so that a rate of rays can be read as one of surfaces. */
+static void print_segments(void) {
+    for (int i = 0; i < FOLLOW_COUNT; i++) {
+        struct wave_fates fates = follow_run(kernels_choose(LUXFALL_VECTORS_BEST), i, FOLLOW_BATCHES, 0);
+        double followed = (double)FOLLOW_BATCHES * RAY_BATCH;
+        printf("follow: %s: %.2f segments a ray, %.4f of them leave\n", follow_names[i],
+               (double)fates.segments / followed, (double)fates.exits / followed);
+    }
+}
+
 int main(void) {
     static struct table table;
     prepare();
+    follow_prepare();
     add(&table, "plain scalar loop with libm", run_plain_loop, (struct job){0}, PLAIN_BATCHES);
     add_width(&table, kernels_choose(LUXFALL_VECTORS_PLAIN), run_bare_plain);
 #ifdef __x86_64__
@@ -274,5 +296,6 @@ int main(void) {
     for (int i = 2; i < table.count; i++)
         if (table.cases[i].job.threads == 2)
             printf("%s over one: %.2f\n", table.cases[i].name, best(&table.cases[i]) / best(&table.cases[i - 2]));
+    print_segments();
     return light_sum > 0 ? 0 : 1;
 }
