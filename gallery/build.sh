@@ -38,6 +38,10 @@ for scene in scenes/*.yaml; do
 done
 picture sorting-ring/section sorting-ring-section
 
+echo "gallery: one lamp by itself"
+build/luxfall inspect scenes/collimator-bench.yaml --width 900 --out build/gallery/inspect >build/gallery/inspect.txt
+picture inspect/inspect collimator-bench-inspect
+
 echo "gallery: five lenses on the bench"
 build/luxfall compare scenes/bench-lenses.yaml --lenses "bench 10,bench 20,spill 20,bench 30,bench 45" \
     --scale log --width 900 --out build/gallery/compare >build/gallery/compare.txt

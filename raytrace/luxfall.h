@@ -655,6 +655,35 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_glare_at(const struct lu
                                                                  struct luxfall_glare *out,
                                                                  struct luxfall_error *error);
 
+/* ---- one module by itself -------------------------------------------------------------------------------------- */
+
+#define LUXFALL_RINGS 360 /* of a quarter of a degree, from the axis outwards */
+
+/* What a module sends, seen from far away. By rays with bands where the lens is traced; where light is known by angle
+ * exact, u95 NaN. Not to be had: NaN. METHODS eq. (96)-(98). */
+struct luxfall_inspection {
+    double flux_lm; /* of its emitter, scale included */
+    struct luxfall_estimate leaving_lm, efficiency;
+    struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT], abandoned_lm; /* flux = leaving + all of these */
+    struct luxfall_estimate cd[LUXFALL_RINGS];                         /* mean over each ring */
+    struct luxfall_estimate centre_cd;                                 /* on the axis */
+    struct luxfall_estimate beam_angle_rad, field_angle_rad; /* full angles at 50 % and 10 % of that; NaN: nowhere */
+    struct luxfall_estimate beam_x_rad, beam_y_rad; /* the beam angle along the module's x and y, over 45 deg each */
+    struct luxfall_estimate in_beam, in_field;      /* shares of the leaving light within those angles */
+    double bound_cd_per_lm, bound_domed_cd_per_lm;  /* the most that face and die can send on axis, nothing
+                                                     * lost, n = 1 and 1.5; 0: no bound */
+    double floor_rad, floor_domed_rad;              /* and the narrowest full beam */
+    uint64_t rays_traced;                           /* 0: exact */
+};
+/* The module as it is in a checked scene, dark or not. Of the options rays (0: LUXFALL_INSPECTION_RAYS), seed,
+ * points, vectors, threads and progress count. Errors as of luxfall_trace(). Any number of threads and any vector
+ * width give the same bits. */
+#define LUXFALL_INSPECTION_RAYS 4000000
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_inspect(const struct luxfall_scene *scene, size_t module,
+                                                                const struct luxfall_options *options,
+                                                                struct luxfall_inspection *out,
+                                                                struct luxfall_error *error);
+
 /* Name of the vector width that the options lead to on this machine: "plain", "avx2", "avx512". */
 LUXFALL_API const char *luxfall_vectors_name(enum luxfall_vectors wanted);
 

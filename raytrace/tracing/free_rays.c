@@ -23,32 +23,37 @@ struct lamp_class {
 /* Casts between two looks at the user's wish to stop: some hundredths of a second. */
 enum { REPORT_CASTS = 1 << 20 };
 
-static struct pcg32 surface_stream(const struct ray_run *run, int replicate, size_t bundle, uint64_t first) {
-    uint64_t key = run_key(run, replicate, PURPOSE_SURFACES, bundle);
-    struct pcg32 random = pcg32_seed(key, bundle);
-    pcg32_jump(&random, first * OPTIC_DRAWS_MAX);
-    return random;
+void bundle_rays(const struct bundle *bundle, const struct ray_maker *maker, uint64_t first, int count,
+                 struct ray_batch *out, struct wave_fates *fates) {
+    struct launch_source source = {
+        bundle->face,  bundle->columns, bundle->rows, (float)bundle->pitch_x_mm, (float)bundle->pitch_y_mm,
+        bundle->launch};
+    if (!bundle->solid) {
+        maker->kernels->launch(&source, &maker->launch, first, count, out);
+        fates->exits += (uint64_t)count;
+        return;
+    }
+    struct pcg32 surfaces = maker->surfaces;
+    pcg32_jump(&surfaces, first * OPTIC_DRAWS_MAX);
+    maker->kernels->launch(&source, &maker->launch, first, count, maker->inside);
+    if (!bundle->mounting.drawn)
+        mounting_enter(&bundle->mounting, maker->inside);
+    maker->kernels->follow(&bundle->solid->wave, maker->space, maker->inside, surfaces, out, fates);
+    if (!bundle->mounting.drawn)
+        mounting_leave(&bundle->mounting, out);
 }
 
 static void exit_rays(const struct ray_run *run, int replicate, const struct lamp_class *class, uint64_t first,
                       int count, struct ray_scratch *scratch, struct wave_fates *fates) {
-    const struct bundle *bundle = class->bundle;
-    struct launch_source source = {
-        bundle->face,  bundle->columns, bundle->rows, (float)bundle->pitch_x_mm, (float)bundle->pitch_y_mm,
-        bundle->launch};
-    struct point_key key = {run_key(run, replicate, PURPOSE_LAUNCH, class->bundle_index), run->options->points};
-    if (!bundle->solid) {
-        run->kernels->launch(&source, &key, first, count, &scratch->batch);
-        fates->exits += (uint64_t)count;
-        return;
-    }
-    run->kernels->launch(&source, &key, first, count, &scratch->inside);
-    if (!bundle->mounting.drawn)
-        mounting_enter(&bundle->mounting, &scratch->inside);
-    run->kernels->follow(&bundle->solid->wave, scratch->space, &scratch->inside,
-                         surface_stream(run, replicate, class->bundle_index, first), &scratch->batch, fates);
-    if (!bundle->mounting.drawn)
-        mounting_leave(&bundle->mounting, &scratch->batch);
+    size_t bundle = class->bundle_index;
+    const struct ray_maker maker = {
+        run->kernels,
+        {run_key(run, replicate, PURPOSE_LAUNCH, bundle), run->options->points},
+        pcg32_seed(run_key(run, replicate, PURPOSE_SURFACES, bundle), bundle),
+        &scratch->inside,
+        scratch->space,
+    };
+    bundle_rays(class->bundle, &maker, first, count, &scratch->batch, fates);
 }
 
 /* ---- casting -----------------------------------------------------------------------------------------------------

@@ -53,6 +53,18 @@ struct ray_scratch {
 LUXFALL_CHECKED struct ray_scratch *ray_scratch_make(const struct ray_run *run);
 void ray_scratch_free(const struct ray_run *run, struct ray_scratch *scratch);
 
+/* How rays of a bundle are made: of which numbers, and with which room. */
+struct ray_maker {
+    const struct kernels *kernels;
+    struct point_key launch;
+    struct pcg32 surfaces; /* at the numbers of ray 0 */
+    struct ray_batch *inside;
+    struct wave_space *space; /* as in struct ray_scratch; so is inside */
+};
+/* Rays first .. first + count - 1 of a bundle as they leave it, in the module's frame. */
+void bundle_rays(const struct bundle *bundle, const struct ray_maker *maker, uint64_t first, int count,
+                 struct ray_batch *out, struct wave_fates *fates);
+
 /* True: light of this bundle reaches the fields by free rays alone. */
 bool read_by_free_rays(const struct ray_run *run, const struct bundle *bundle);
 

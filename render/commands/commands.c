@@ -3,10 +3,11 @@
 
 #include "values.h"
 
-extern const struct command command_trace, command_check, command_new, command_compare, command_sweep;
+extern const struct command command_trace, command_check, command_new, command_compare, command_sweep,
+    command_inspect;
 
 const struct command *const commands[] = {
-    &command_trace, &command_check, &command_new, &command_compare, &command_sweep, NULL,
+    &command_trace, &command_check, &command_new, &command_compare, &command_sweep, &command_inspect, NULL,
 };
 
 const struct option common_options[] = {

@@ -95,6 +95,10 @@ static const char *const losses[LUXFALL_LOSS_COUNT] = {
     [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
 };
 
+const char *report_loss(enum luxfall_loss loss) {
+    return losses[loss];
+}
+
 static void print_ledger(const struct luxfall_ledger *ledger, FILE *stream) {
     char emitted[FORMAT_SIZE], on[FORMAT_SIZE], off[FORMAT_SIZE], absorbed[FORMAT_SIZE], text[600];
     format_lm(emitted, ledger->emitted_lm.value);

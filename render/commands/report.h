@@ -21,6 +21,9 @@ int report_print_notes(const struct report_entry *entries, size_t count, FILE *s
 /* One labelled paragraph in the manner of the notes. */
 void report_note(FILE *stream, const char *label, const char *text);
 
+/* Where light is lost, in words for a reader. */
+const char *report_loss(enum luxfall_loss loss);
+
 /* Flushes standard output: 0, or 1 after telling stderr that it could not be written. */
 int report_flush(const char *command);
 

@@ -88,6 +88,14 @@ void format_percent(char out[FORMAT_SIZE], struct luxfall_estimate value) {
     format_plain(out, value, " %");
 }
 
+void format_degrees(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " deg");
+}
+
+void format_candela(char out[FORMAT_SIZE], struct luxfall_estimate value) {
+    format_plain(out, value, " cd");
+}
+
 void format_tilt(char out[FORMAT_SIZE], struct luxfall_estimate value) {
     format_plain(out, value, " %/mm");
 }

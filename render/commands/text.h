@@ -16,6 +16,8 @@ void format_ratio(char out[FORMAT_SIZE], struct luxfall_estimate value);        
 void format_share(char out[FORMAT_SIZE], struct luxfall_estimate value);        /* 0.129 is shown as 12.9 % ±0.1 */
 void format_mm(char out[FORMAT_SIZE], struct luxfall_estimate value);           /* 61.2 mm ±0.1 */
 void format_percent(char out[FORMAT_SIZE], struct luxfall_estimate value);      /* 12.9 is shown as 12.9 % ±0.1 */
+void format_degrees(char out[FORMAT_SIZE], struct luxfall_estimate value);      /* 24.1 deg ±0.2 */
+void format_candela(char out[FORMAT_SIZE], struct luxfall_estimate value);      /* 461 cd ±3 */
 void format_tilt(char out[FORMAT_SIZE], struct luxfall_estimate value);         /* 0.12 %/mm ±0.01 */
 void format_lumens(char out[FORMAT_SIZE], struct luxfall_estimate value);       /* 103.1 lm ±0.1 */
 void format_watts(char out[FORMAT_SIZE], struct luxfall_estimate value);        /* 8.12 W */

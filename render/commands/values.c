@@ -3,6 +3,7 @@
 #include "render/figures/figures.h"
 #include "scenes/keys.h"
 #include "scenes/numbers.h"
+#include "scenes/units.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -105,6 +106,18 @@ CONVERTER(value_pixels) {
     return whole_number(text, FIGURE_WIDTH_MIN_PX, FIGURE_WIDTH_MAX_PX, &value->count) ||
            refuse(reason, reason_size, "'%s' is not a whole number of pixels from %d to %d", text,
                   FIGURE_WIDTH_MIN_PX, FIGURE_WIDTH_MAX_PX);
+}
+
+CONVERTER(value_length) {
+    (void)option;
+    struct reason why;
+    double mm;
+    if (!quantity_read(text, LENGTH, &mm, &why))
+        return refuse(reason, reason_size, "%s", why.text);
+    if (!(mm > 0 && mm <= 1e6))
+        return refuse(reason, reason_size, "'%s' is out of range: over 0, at most 1 km", text);
+    value->number = mm;
+    return true;
 }
 
 CONVERTER(value_lux) {

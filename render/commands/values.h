@@ -15,6 +15,7 @@ CONVERTER(value_rays);    /* "20000000", "20e6", "20 million", "500 thousand": 1
 CONVERTER(value_seed);    /* whole number, 0 .. 2^63 - 1, in count */
 CONVERTER(value_threads); /* 1 .. 1024 in count */
 CONVERTER(value_pixels);  /* a width that figures take, in count */
+CONVERTER(value_length);  /* "250 mm", "25 cm": mm in number, over 0, at most 1e6 */
 CONVERTER(value_lux);     /* "120000", "120 klx", "300 lx": lux in number, over 0, at most 1e9 */
 
 #endif

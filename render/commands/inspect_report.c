@@ -1,0 +1,146 @@
+/* What luxfall inspect says of a module. */
+#include "inspected.h"
+#include "report.h"
+#include "text.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+enum { SAID_SIZE = 900 };
+static const double DEGREE = 3.14159265358979323846 / 180;
+
+static void say(char said[SAID_SIZE], const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void say(char said[SAID_SIZE], const char *format, ...) {
+    size_t used = strlen(said);
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(said + used, SAID_SIZE - used, format, arguments);
+    va_end(arguments);
+}
+
+static const char *degrees(char out[FORMAT_SIZE], struct luxfall_estimate rad) {
+    format_degrees(out, (struct luxfall_estimate){rad.value / DEGREE, rad.u95 / DEGREE});
+    return isnan(rad.value) ? "not to be had" : out;
+}
+
+static void note_stage(const struct inspected *inspected, FILE *stream) {
+    const struct luxfall_plane_result *plane = &inspected->spot->planes[0];
+    char centre[FORMAT_SIZE], half[FORMAT_SIZE], tenth[FORMAT_SIZE], said[SAID_SIZE] = "";
+    format_lux(centre, plane->centre_lx);
+    format_mm(half, plane->half_peak_diameter_mm);
+    format_mm(tenth, plane->tenth_peak_diameter_mm);
+    say(said, "straight down from %.5g mm: centre %s, spot at 50 %% of the peak %s, visible edge at 10 %% %s",
+        inspected->distance_mm, centre, half, tenth);
+    report_note(stream, "on the stage", said);
+}
+
+/* A ring that is clearly brighter than the axis: a beam with a hole. */
+static int brightest_ring(const struct luxfall_inspection *light) {
+    int best = -1;
+    double centre = light->centre_cd.value;
+    for (int k = 2; k < LUXFALL_RINGS; k++) {
+        double here = light->cd[k].value, sure = here - (isnan(light->cd[k].u95) ? 0 : 2 * light->cd[k].u95);
+        if (sure > 1.03 * centre && (best < 0 || here > light->cd[best].value))
+            best = k;
+    }
+    return best;
+}
+
+static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
+    char beam[FORMAT_SIZE], x[FORMAT_SIZE], y[FORMAT_SIZE], field[FORMAT_SIZE], candela[FORMAT_SIZE],
+        per_lm[FORMAT_SIZE], said[SAID_SIZE] = "";
+    format_candela(candela, light->centre_cd);
+    format_candela(per_lm, (struct luxfall_estimate){light->centre_cd.value / light->flux_lm,
+                                                     light->centre_cd.u95 / light->flux_lm});
+    say(said, "beam angle %s", degrees(beam, light->beam_angle_rad));
+    if (light->rays_traced > 0)
+        say(said, " (along x %s, along y %s)", degrees(x, light->beam_x_rad), degrees(y, light->beam_y_rad));
+    say(said, ", field angle %s; centre beam %s, %s per emitter lumen", degrees(field, light->field_angle_rad),
+        candela, per_lm);
+    int ring = brightest_ring(light);
+    if (ring >= 0)
+        say(said, "; brighter off the axis: %.4g cd at %.3g deg", light->cd[ring].value, (ring + 0.5) / 4);
+    report_note(stream, "beam", said);
+}
+
+static void note_bounds(const struct luxfall_inspection *light, FILE *stream) {
+    char said[SAID_SIZE] = "";
+    double reached = light->centre_cd.value / light->flux_lm;
+    if (!(light->bound_cd_per_lm > 0))
+        return;
+    say(said,
+        "die and face allow %.4g cd/lm on the axis with bare dies, of which this is %.3g %%, %.4g under a dome (n = "
+        "1.5); and a full beam, to its foot, of %.3g or %.3g deg at the narrowest; both where the whole face is lit "
+        "and "
+        "no light returns to the dies and leaves them again",
+        light->bound_cd_per_lm, 100 * reached / light->bound_cd_per_lm, light->bound_domed_cd_per_lm,
+        light->floor_rad / DEGREE, light->floor_domed_rad / DEGREE);
+    report_note(stream, "bounds", said);
+}
+
+static void note_light(const struct luxfall_inspection *light, FILE *stream) {
+    char out[FORMAT_SIZE], share[FORMAT_SIZE], beam[FORMAT_SIZE], field[FORMAT_SIZE], said[SAID_SIZE] = "";
+    format_lumens(out, light->leaving_lm);
+    format_share(share, light->efficiency);
+    say(said, "%.4g lm of the emitter = %s out (%s)", light->flux_lm, out, share);
+    for (enum luxfall_loss i = 0; i < LUXFALL_LOSS_COUNT; i++) {
+        if (!(light->loss_lm[i].value > 0))
+            continue;
+        format_lumens(out, light->loss_lm[i]);
+        say(said, " + %s %s", report_loss(i), out);
+    }
+    if (light->abandoned_lm.value > 0)
+        say(said, " + %.2g lm abandoned", light->abandoned_lm.value);
+    report_note(stream, "light", said);
+    format_share(beam, light->in_beam);
+    format_share(field, light->in_field);
+    said[0] = '\0';
+    say(said, "%s of what leaves within the beam angle, %s within the field angle", beam, field);
+    report_note(stream, "where", said);
+}
+
+static void note_far(const struct inspected *inspected, FILE *stream) {
+    char said[SAID_SIZE] = "";
+    if (inspected->alone.lens == LUXFALL_NO_LENS)
+        return;
+    double face_mm = luxfall_lens_diameter_mm(&inspected->scene->light.lenses[inspected->alone.lens]);
+    if (!(face_mm > 0))
+        return;
+    say(said,
+        "candela are what the module sends seen from far away: lux = cd / m2 to about 1 %% from five face widths on, "
+        "%.4g "
+        "mm (common practice, no source), for narrow beams from further; the stage above is at its real distance",
+        5 * face_mm);
+    report_note(stream, "far away", said);
+}
+
+static void note_others(const struct inspected *inspected, FILE *stream) {
+    const struct scene *scene = inspected->scene;
+    char said[SAID_SIZE] = "";
+    size_t named = 0;
+    for (size_t i = 0; i < scene->group_count && named < 12; i++)
+        if (inspected->module < scene->groups[i].first ||
+            inspected->module >= scene->groups[i].first + scene->groups[i].count)
+            say(said, "%s%.60s", named++ ? ", " : "", scene->groups[i].name);
+    if (named > 0) {
+        say(said, "%s: --module NAME", scene->group_count > named + 1 ? " and more" : "");
+        report_note(stream, "others", said);
+    }
+}
+
+int inspected_print(const struct inspected *inspected, FILE *stream) {
+    const struct luxfall_scene *light = &inspected->scene->light;
+    const struct luxfall_module *module = &inspected->alone;
+    fprintf(stream, "%s: %s, %s%s%s\n\n", inspected->scene->title, module->name,
+            light->emitters[module->emitter].name, module->lens == LUXFALL_NO_LENS ? " without a lens" : " behind ",
+            module->lens == LUXFALL_NO_LENS ? "" : light->lenses[module->lens].name);
+    note_stage(inspected, stream);
+    note_beam(&inspected->light, stream);
+    note_bounds(&inspected->light, stream);
+    note_light(&inspected->light, stream);
+    note_far(inspected, stream);
+    note_others(inspected, stream);
+    return report_print_notes(&(struct report_entry){&inspected->stage, inspected->spot, NULL}, 1, stream);
+}

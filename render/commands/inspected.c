@@ -1,0 +1,136 @@
+#include "inspected.h"
+
+#include "progress.h"
+#include "scenes/keys.h"
+#include "stop.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const double PI = 3.14159265358979323846;
+
+/* ---- which module ---------------------------------------------------------------------------------------------- */
+
+static size_t first_lit(const struct luxfall_scene *light) {
+    for (size_t i = 0; i < light->module_count; i++)
+        if (!light->modules[i].dark)
+            return i;
+    return 0;
+}
+
+static int tell_unknown(const struct scene *scene, const char *name) {
+    const char **names = calloc(scene->group_count + 1, sizeof *names);
+    for (size_t i = 0; names && i < scene->group_count; i++)
+        names[i] = scene->groups[i].name;
+    const char *near = names ? nearest_word(name, names) : NULL;
+    fprintf(stderr, "luxfall inspect: error: no module is named '%s'%s%s%s\n", name, near ? "; did you mean '" : "",
+            near ? near : "", near ? "'?" : "");
+    free(names);
+    return EXIT_USER;
+}
+
+int inspected_choose(const struct scene *scene, const char *name, size_t *module) {
+    const struct luxfall_scene *light = &scene->light;
+    if (!name) {
+        *module = first_lit(light);
+        return 0;
+    }
+    for (size_t i = 0; i < light->module_count; i++)
+        if (strcmp(light->modules[i].name, name) == 0) {
+            *module = i;
+            return 0;
+        }
+    for (size_t i = 0; i < scene->group_count; i++)
+        if (strcmp(scene->groups[i].name, name) == 0) {
+            *module = scene->groups[i].first;
+            return 0;
+        }
+    return tell_unknown(scene, name);
+}
+
+/* ---- the stage ------------------------------------------------------------------------------------------------- */
+
+static double own_distance_mm(const struct luxfall_pose *pose) {
+    struct luxfall_bracket bracket;
+    luxfall_bracket(pose, &bracket);
+    return isfinite(bracket.distance_mm) ? bracket.distance_mm : pose->at_mm.z;
+}
+
+/* A map that holds the visible edge with room to spare. */
+static struct luxfall_target stage_target(const struct inspected *inspected) {
+    enum { CELLS = 240 };
+    const double widest_rad = 75 * PI / 180;
+    const struct luxfall_inspection *light = &inspected->light;
+    double field_rad = isnan(light->field_angle_rad.value) ? PI : light->field_angle_rad.value;
+    double half_mm = inspected->distance_mm * tan(fmin(0.7 * field_rad, widest_rad));
+    if (inspected->alone.lens != LUXFALL_NO_LENS)
+        half_mm += luxfall_lens_diameter_mm(&inspected->scene->light.lenses[inspected->alone.lens]) / 2;
+    return (struct luxfall_target){CELLS, CELLS, 2 * half_mm / CELLS, 1, &inspected->level_mm};
+}
+
+static struct scene_group group_of(const struct scene *scene, size_t module) {
+    size_t i = 0;
+    while (i + 1 < scene->group_count && module >= scene->groups[i].first + scene->groups[i].count)
+        i++;
+    return scene->groups[i];
+}
+
+static void set_stage(struct inspected *inspected) {
+    const struct luxfall_scene *light = &inspected->scene->light;
+    inspected->alone.pose = (struct luxfall_pose){
+        .at_mm = {0, 0, inspected->distance_mm}, .x = {1, 0, 0}, .y = {0, -1, 0}, .axis = {0, 0, -1}};
+    inspected->stage = *inspected->scene;
+    inspected->group = group_of(inspected->scene, inspected->module);
+    inspected->group.name = inspected->alone.name;
+    inspected->group.first = 0;
+    inspected->group.count = 1;
+    inspected->stage.groups = &inspected->group;
+    inspected->stage.group_count = 1;
+    inspected->stage.light = *light;
+    inspected->stage.light.modules = &inspected->alone;
+    inspected->stage.light.module_count = 1;
+    inspected->stage.light.field_count = 0;
+    inspected->stage.light.target = stage_target(inspected);
+}
+
+/* Exact where the light is known by angle. */
+static enum luxfall_status trace_spot(struct inspected *inspected, struct luxfall_error *error) {
+    struct luxfall_options options = inspected->options;
+    options.method = inspected->light.rays_traced > 0 ? LUXFALL_RAYS : LUXFALL_DIRECT;
+    options.accuracy = 0;
+    options.rays = options.rays > 0 ? options.rays : LUXFALL_INSPECTION_RAYS;
+    return luxfall_trace(&inspected->stage.light, &options, &inspected->spot, error);
+}
+
+static bool on_progress(void *progress, const struct luxfall_progress *now) {
+    progress_show(progress, now);
+    return !stop_wanted();
+}
+
+enum luxfall_status inspected_make(struct inspected *inspected, struct luxfall_error *error) {
+    const struct luxfall_scene *light = &inspected->scene->light;
+    struct progress progress;
+    progress_begin(&progress, stderr, isatty(STDERR_FILENO), light->modules[inspected->module].name, NULL, NULL);
+    inspected->options.progress = on_progress;
+    inspected->options.user = &progress;
+    inspected->alone = light->modules[inspected->module];
+    inspected->alone.dark = false;
+    if (inspected->distance_mm == 0)
+        inspected->distance_mm = own_distance_mm(&inspected->alone.pose);
+    stop_phase(STOP_BY_FLAG);
+    enum luxfall_status status =
+        luxfall_inspect(light, inspected->module, &inspected->options, &inspected->light, error);
+    if (status == LUXFALL_OK) {
+        set_stage(inspected);
+        status = trace_spot(inspected, error);
+    }
+    stop_phase(STOP_AT_ONCE);
+    progress_end(&progress);
+    return status;
+}
+
+void inspected_release(struct inspected *inspected) {
+    luxfall_result_free(inspected->spot);
+}

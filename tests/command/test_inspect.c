@@ -1,0 +1,115 @@
+/* luxfall inspect as its users meet it: one module by itself, in words, as JSON and as files. */
+#include "run.h"
+
+#include <jansson.h>
+#include <math.h>
+
+#define CUP SOURCE_DIR "/scenes/collimator-bench.yaml"
+
+static json_t *json_of(const char *command) {
+    struct outcome outcome = run("%s --json -", command);
+    json_error_t error;
+    if (outcome.status != 0)
+        fail_msg("%s: %s", command, outcome.err);
+    json_t *json = json_loads(outcome.out, 0, &error);
+    assert_non_null(json);
+    forget(&outcome);
+    return json;
+}
+
+static double value(json_t *json, const char *key) {
+    return json_number_value(json_object_get(json, key));
+}
+
+static void a_sheet_is_told_exactly(void **state) {
+    (void)state;
+    json_t *json = json_of("luxfall inspect " RING " --module ring");
+    assert_string_equal(json_string_value(json_object_get(json, "module")), "ring 1");
+    assert_float_equal(value(json, "beam_angle_deg"), 24, 1e-6);
+    assert_float_equal(value(json, "efficiency"), 0.84, 1e-9);
+    assert_null(json_object_get(json, "efficiency_u95"));
+    assert_int_equal(json_array_size(json_object_get(json, "rings")), 360);
+    json_decref(json);
+    struct outcome outcome = run("luxfall inspect " RING " --module 'ring 3' --distance '33 cm'");
+    assert_int_equal(outcome.status, 0);
+    assert_string_equal(outcome.err, "");
+    assert_non_null(strstr(outcome.out, "Mineral-sorting ring: ring 3, die behind medium"));
+    assert_non_null(strstr(outcome.out, "straight down from 330 mm"));
+    assert_non_null(strstr(outcome.out, "do not look into a lit lens"));
+    forget(&outcome);
+}
+
+/* The stage is what luxfall trace finds there. */
+static void the_stage_is_that_of_trace(void **state) {
+    (void)state;
+    json_t *json = json_of("luxfall inspect " CUP " --rays 2000000"), *stage = json_object_get(json, "stage");
+    struct outcome outcome = run("luxfall trace " CUP " --rays 2000000 --seed 7 --json -");
+    json_t *traced = json_loads(outcome.out, 0, NULL);
+    json_t *map = json_object_get(json_array_get(json_object_get(traced, "planes"), 0), "spot");
+    double half = value(map, "half_peak_diameter_mm"), band = value(map, "half_peak_diameter_mm_u95");
+    assert_float_equal(value(stage, "distance_mm"), 250, 1e-9);
+    assert_float_equal(value(stage, "half_peak_diameter_mm"), half,
+                       2 * hypot(band, value(stage, "half_peak_diameter_mm_u95")));
+    assert_true(value(json, "efficiency_u95") > 0);
+    json_decref(json);
+    json_decref(traced);
+    forget(&outcome);
+}
+
+/* The table is a curve that a scene reads: a bare emitter of that curve sends the same beam. */
+static void the_table_is_a_curve(void **state) {
+    (void)state;
+    struct outcome outcome = run("luxfall inspect " CUP " --out cup && ls cup");
+    assert_int_equal(outcome.status, 0);
+    assert_int_equal(entries("cup"), 3);
+    forget(&outcome);
+    outcome =
+        run("printf 'emitters:\\n  cup: {surface: disc 20 mm, flux: 99 lm, intensity: {curve: "
+            "cup/intensity.csv}}\\nmodules:\\n  - {name: lamp, emitter: cup, single: {height: 250 mm}}\\ntarget: "
+            "{size: 160 mm x 160 mm, cell: 1 mm}\\n' >again.yaml && luxfall check again.yaml >/dev/null");
+    assert_int_equal(outcome.status, 0);
+    forget(&outcome);
+    json_t *first = json_of("luxfall inspect " CUP), *again = json_of("luxfall inspect again.yaml");
+    assert_float_equal(value(again, "beam_angle_deg"), value(first, "beam_angle_deg"),
+                       0.01 * value(first, "beam_angle_deg"));
+    assert_float_equal(value(again, "centre_beam_cd") / 99,
+                       value(first, "centre_beam_cd") / value(json_object_get(first, "flux_lm"), "leaving"),
+                       0.01 * value(again, "centre_beam_cd") / 99);
+    json_decref(first);
+    json_decref(again);
+}
+
+static const struct row mistakes[] = {
+    {"luxfall inspect " RING " --module rnig", 2, "no module is named 'rnig'; did you mean 'ring'?"},
+    {"luxfall inspect " RING " --distance 25", 2, "'25' has no unit"},
+    {"luxfall inspect " RING " --distance '0 mm'", 2, "out of range"},
+    {"luxfall inspect " RING " --width 900", 2, "give --out DIR too"},
+    {"luxfall inspect missing.yaml", 2, "missing.yaml"},
+};
+
+static void every_mistake_has_its_message(void **state) {
+    (void)state;
+    for (size_t i = 0; i < sizeof mistakes / sizeof *mistakes; i++)
+        assert_true(fails_as(&mistakes[i]));
+}
+
+static void what_cannot_be_written_leaves_nothing(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("mkdir taken && mkdir taken/inspect.png && luxfall inspect " RING " --out taken; s=$?; ls "
+            "-A taken | wc -l; exit $s");
+    assert_int_not_equal(outcome.status, 0);
+    assert_int_equal(atoi(outcome.out), 1);
+    forget(&outcome);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_sheet_is_told_exactly),
+        cmocka_unit_test(the_stage_is_that_of_trace),
+        cmocka_unit_test(the_table_is_a_curve),
+        cmocka_unit_test(every_mistake_has_its_message),
+        cmocka_unit_test(what_cannot_be_written_leaves_nothing),
+    };
+    return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
+}
