@@ -12,7 +12,7 @@
 #include <string.h>
 #include <time.h>
 
-enum { ROUNDS = 60, BATCHES = 512, PLAIN_BATCHES = 64, FOLLOW_BATCHES = 64, CASES_MAX = 60 };
+enum { ROUNDS = 60, BATCHES = 512, PLAIN_BATCHES = 64, FOLLOW_BATCHES = 64, MESH_BATCHES = 8, CASES_MAX = 60 };
 
 struct job {
     const struct kernels *kernels;
@@ -136,6 +136,12 @@ static void run_follow(const struct job *job, int round) {
     counts[0][0] += (uint32_t)fates.exits;
 }
 
+#ifdef BENCH_MESH
+static void run_mesh(const struct job *job, int round) {
+    follow_mesh_run(job->optic, MESH_BATCHES, round);
+}
+#endif
+
 /* ---- measuring ---- */
 
 static double now_s(clockid_t clock) {
@@ -257,6 +263,17 @@ static bool same_physics(const struct table *table) {
     return true;
 }
 
+/* Our collimator over the best of the mesh, in every width. */
+static void print_over_mesh(const struct table *table) {
+    double mesh = 0;
+    for (int i = 0; i < table->count; i++)
+        if (strstr(table->cases[i].name, "Embree"))
+            mesh = fmax(mesh, best(&table->cases[i]));
+    for (int i = 0; i < table->count && mesh > 0; i++)
+        if (strstr(table->cases[i].name, "follow: collimator"))
+            printf("%s over the best mesh: %.1f\n", table->cases[i].name, best(&table->cases[i]) / mesh);
+}
+
 /* Segments a ray, so that a rate of rays can be read as one of surfaces. */
 static void print_segments(void) {
     for (int i = 0; i < FOLLOW_COUNT; i++) {
@@ -281,6 +298,14 @@ int main(void) {
     if (strcmp(avx512->name, "avx512") == 0)
         add_width(&table, avx512, run_bare_avx512);
 #endif
+#ifdef BENCH_MESH
+    follow_prepare_mesh();
+    for (int width = 1; width <= 16; width = width == 1 ? 8 : 2 * width) {
+        char name[64];
+        snprintf(name, sizeof name, "Embree: collimator as a mesh, rays at once: %d", width);
+        add(&table, name, run_mesh, (struct job){.threads = 1, .optic = width}, MESH_BATCHES);
+    }
+#endif
     table.bare_of[0] = 1;
     if (!same_physics(&table))
         return 1;
@@ -296,6 +321,7 @@ int main(void) {
     for (int i = 2; i < table.count; i++)
         if (table.cases[i].job.threads == 2)
             printf("%s over one: %.2f\n", table.cases[i].name, best(&table.cases[i]) / best(&table.cases[i - 2]));
+    print_over_mesh(&table);
     print_segments();
     return light_sum > 0 ? 0 : 1;
 }

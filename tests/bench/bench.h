@@ -2,6 +2,7 @@
 #ifndef TESTS_BENCH_BENCH_H
 #define TESTS_BENCH_BENCH_H
 
+#include "lenses/collimator.h"
 #include "tracing/kernels.h"
 
 enum { MAP_SIDE = 160, MAP_CELLS = MAP_SIDE * MAP_SIDE };
@@ -20,4 +21,14 @@ enum { FOLLOW_COLLIMATOR, FOLLOW_PLANO_CONVEX, FOLLOW_BALL, FOLLOW_ASPHERE, FOLL
 extern const char *const follow_names[FOLLOW_COUNT];
 void follow_prepare(void);
 struct wave_fates follow_run(const struct kernels *kernels, int which, int batches, int round);
+
+#ifdef BENCH_MESH
+/* The collimator as a mesh: `fineness` steps along its middle, four times as many around. */
+void mesh_prepare(const struct collimator *collimator, const struct optic *optic, int fineness);
+size_t mesh_triangles(void);
+void mesh_follow(int width, const struct ray_batch *in, struct pcg32 *random, struct ray_batch *out);
+/* The coarsest mesh whose map is as good as that of the exact surfaces; prints how that was seen. */
+void follow_prepare_mesh(void);
+void follow_mesh_run(int width, int batches, int round);
+#endif
 #endif
