@@ -658,22 +658,30 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_glare_at(const struct lu
 /* ---- one module by itself -------------------------------------------------------------------------------------- */
 
 #define LUXFALL_RINGS 360 /* of a quarter of a degree, from the axis outwards */
+#define LUXFALL_HALF_PLANES \
+    8 /* every 45 deg, from the module's x towards its y; each the middle of so many degrees */
 
 /* What a module sends, seen from far away. By rays with bands where the lens is traced; where light is known by angle
- * exact, u95 NaN. Not to be had: NaN. METHODS eq. (96)-(98). */
+ * exact, u95 NaN. Not to be had: NaN. METHODS eq. (96)-(99). */
 struct luxfall_inspection {
     double flux_lm; /* of its emitter, scale included */
     struct luxfall_estimate leaving_lm, efficiency;
     struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT], abandoned_lm; /* flux = leaving + all of these */
     struct luxfall_estimate cd[LUXFALL_RINGS];                         /* mean over each ring */
-    struct luxfall_estimate centre_cd;                                 /* on the axis */
-    struct luxfall_estimate beam_angle_rad, field_angle_rad; /* full angles at 50 % and 10 % of that; NaN: nowhere */
-    struct luxfall_estimate beam_x_rad, beam_y_rad; /* the beam angle along the module's x and y, over 45 deg each */
-    struct luxfall_estimate in_beam, in_field;      /* shares of the leaving light within those angles */
-    double bound_cd_per_lm, bound_domed_cd_per_lm;  /* the most that face and die can send on axis, nothing
-                                                     * lost, n = 1 and 1.5; 0: no bound */
-    double floor_rad, floor_domed_rad;              /* and the narrowest full beam */
-    uint64_t rays_traced;                           /* 0: exact */
+    struct luxfall_estimate half_plane_cd[LUXFALL_HALF_PLANES][LUXFALL_RINGS];
+    struct luxfall_estimate centre_cd;                               /* on the axis */
+    struct luxfall_estimate beam_angle_rad, field_angle_rad;         /* full angles at 50 % and 10 % of that */
+    struct luxfall_estimate plane_beam_rad[LUXFALL_HALF_PLANES / 2]; /* beam angles in each plane, both its halves */
+    struct luxfall_estimate lean_x_rad, lean_y_rad; /* mean direction of the light, from the axis towards x and y */
+    struct luxfall_estimate in_beam, in_field;      /* shares of the leaving light within beam and field angle */
+    /* From here on lux on the axis are cd / m^2 within 5 % and 1 %; from the last vertex, the face or the die. */
+    struct luxfall_estimate far_5_percent_mm, far_1_percent_mm;
+    double bound_cd_per_lm, bound_domed_cd_per_lm; /* the most that face and die can send on axis, nothing lost,
+                                                    * n = 1 and 1.5; 0: no bound */
+    double floor_rad, floor_domed_rad;             /* and the narrowest full beam */
+    /* traced = out + lost + abandoned, to the ray; all 0 where exact. beside: of those out, at 90 deg or more from
+     * the axis, in no ring. */
+    uint64_t rays_traced, rays_out, rays_lost[LUXFALL_LOSS_COUNT], rays_abandoned, rays_beside;
 };
 /* The module as it is in a checked scene, dark or not. Of the options rays (0: LUXFALL_INSPECTION_RAYS), seed,
  * points, vectors, threads and progress count. Errors as of luxfall_trace(). Any number of threads and any vector

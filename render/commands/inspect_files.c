@@ -85,8 +85,8 @@ static bool fill_json(json_t *root, const struct inspected *inspected) {
            json_object_set_new(root, "rays_traced", json_integer((json_int_t)light->rays_traced)) == 0 &&
            json_object_set_new(root, "stage", stage_json(inspected, by_rays)) == 0 &&
            put(root, "beam_angle_deg", light->beam_angle_rad, 1 / DEGREE, by_rays) &&
-           put(root, "beam_angle_along_x_deg", light->beam_x_rad, 1 / DEGREE, by_rays) &&
-           put(root, "beam_angle_along_y_deg", light->beam_y_rad, 1 / DEGREE, by_rays) &&
+           put(root, "beam_angle_along_x_deg", light->plane_beam_rad[0], 1 / DEGREE, by_rays) &&
+           put(root, "beam_angle_along_y_deg", light->plane_beam_rad[2], 1 / DEGREE, by_rays) &&
            put(root, "field_angle_deg", light->field_angle_rad, 1 / DEGREE, by_rays) &&
            put(root, "centre_beam_cd", light->centre_cd, 1, by_rays) &&
            put(root, "centre_beam_cd_per_lm", light->centre_cd, 1 / light->flux_lm, by_rays) &&

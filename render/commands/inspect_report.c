@@ -56,7 +56,7 @@ static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
                                                      light->centre_cd.u95 / light->flux_lm});
     say(said, "beam angle %s", degrees(beam, light->beam_angle_rad));
     if (light->rays_traced > 0)
-        say(said, " (along x %s, along y %s)", degrees(x, light->beam_x_rad), degrees(y, light->beam_y_rad));
+        say(said, " (along x %s, along y %s)", degrees(x, light->plane_beam_rad[0]), degrees(y, light->plane_beam_rad[2]));
     say(said, ", field angle %s; centre beam %s, %s per emitter lumen", degrees(field, light->field_angle_rad),
         candela, per_lm);
     int ring = brightest_ring(light);
