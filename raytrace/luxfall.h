@@ -686,7 +686,7 @@ struct luxfall_inspection {
 /* The module as it is in a checked scene, dark or not. Of the options rays (0: LUXFALL_INSPECTION_RAYS), seed,
  * points, vectors, threads and progress count. Errors as of luxfall_trace(). Any number of threads and any vector
  * width give the same bits. */
-#define LUXFALL_INSPECTION_RAYS 4000000
+#define LUXFALL_INSPECTION_RAYS 16000000
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_inspect(const struct luxfall_scene *scene, size_t module,
                                                                 const struct luxfall_options *options,
                                                                 struct luxfall_inspection *out,

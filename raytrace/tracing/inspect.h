@@ -11,8 +11,8 @@ double ring_sr(int ring);
 LUXFALL_CHECKED enum luxfall_status inspect_by_rays(struct stage *stage, const struct luxfall_options *options,
                                                     struct luxfall_inspection *out, struct luxfall_error *error);
 
-/* Distances at which lux on the axis are held against those of inverse squares: from a sixteenth of what is lit to two
- * thousand times that, in steps of a fourth of an octave. */
+/* Distances at which lux on the axis are held against those of inverse squares: from a sixteenth of what is lit to
+ * two thousand times that, in steps of a fourth of an octave. */
 enum { FAR_STEPS = 61 };
 double far_distance_mm(double across_mm, int step);
 

@@ -9,11 +9,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OPT_MODULE, OPT_DISTANCE, OPT_DIR, OPT_FILE, OPT_NUMBER, OPT_SEED_OF, OPT_PROCESSORS, OPT_PX };
+enum { OPT_MODULE, OPT_LENS, OPT_DISTANCE, OPT_DIR, OPT_FILE, OPT_NUMBER, OPT_SEED_OF, OPT_PROCESSORS, OPT_PX };
 static const struct option inspect_options[] = {
     {"module", "NAME",
      "the module, such as \"ring 3\", or a group, of which the first (default: the first that is lit)", value_text,
      NULL, COMPLETE_NOTHING},
+    {"lens", "NAME", "put this lens of the scene or its parts in place of the module's own", value_text, NULL,
+     COMPLETE_NOTHING},
     {"distance", "LENGTH",
      "from the module straight down to the stage, such as \"250 mm\" (default: its own distance)", value_length, NULL,
      COMPLETE_NOTHING},
@@ -24,7 +26,7 @@ static const struct option inspect_options[] = {
      value_text, NULL, COMPLETE_FOLDER},
     {"json", "FILE", "write what is found as JSON; - is standard output, which then carries nothing else", value_text,
      NULL, COMPLETE_FILE},
-    {"rays", "N", "number of rays through a traced lens, such as 20e6 or \"20 million\" (default: 4 million)",
+    {"rays", "N", "number of rays through a traced lens, such as 20e6 or \"20 million\" (default: 16 million)",
      value_rays, NULL, COMPLETE_NOTHING},
     {"seed", "N", "the same scene and seed give the same files; in place of the scene's own", value_seed, NULL,
      COMPLETE_NOTHING},
@@ -105,6 +107,27 @@ static int inspect_into(struct traced *traced, struct inspected *inspected, cons
     return outputs_commit(outputs, &error) ? tell_error("inspect", outputs, &error) : EXIT_DONE;
 }
 
+static int read_scene(struct traced *traced, const char *path, const char *lens) {
+    const struct scene_changes changes = {.lens = lens, .origin = "--lens"};
+    if (!lens)
+        return traced_read(traced, path);
+    *traced = (struct traced){.path = path};
+    int status = scene_read_changed(path, &changes, &traced->scene, &traced->messages);
+    messages_print(&traced->messages, stderr);
+    if (traced->messages.out_of_memory)
+        fputs("luxfall: error: out of memory\n", stderr);
+    return status;
+}
+
+/* A lens has been put in place where there was one. */
+static int check_lens(const struct scene *scene, const struct option_value *values, size_t module) {
+    const struct luxfall_module *chosen = &scene->light.modules[module];
+    if (!values[OPT_LENS].given || chosen->lens != LUXFALL_NO_LENS)
+        return 0;
+    fprintf(stderr, "luxfall inspect: error: --lens replaces a lens, but module '%s' has none\n", chosen->name);
+    return EXIT_USER;
+}
+
 static int inspect(const struct option_value *values, const char *const *words) {
     struct traced traced;
     struct outputs outputs = {NULL};
@@ -114,9 +137,11 @@ static int inspect(const struct option_value *values, const char *const *words) 
         return EXIT_USER;
     }
     stop_install();
-    int status = traced_read(&traced, words[0]);
+    int status = read_scene(&traced, words[0], values[OPT_LENS].text);
     if (status == 0)
         status = inspected_choose(traced.scene, values[OPT_MODULE].text, &inspected.module);
+    if (status == 0)
+        status = check_lens(traced.scene, values, inspected.module);
     if (status == 0) {
         inspected.scene = traced.scene;
         luxfall_options_init(&inspected.options);

@@ -1,6 +1,7 @@
 /* Files of luxfall inspect: JSON, a table that scenes read as a curve, and the picture. */
 #include "inspected.h"
 #include "render/files/files.h"
+#include "render/files/table.h"
 #include "text.h"
 
 #include <math.h>
@@ -28,18 +29,61 @@ static bool put(json_t *object, const char *key, struct luxfall_estimate value, 
            (!by_rays || json_object_set_new(object, band, number(value.u95 * factor)) == 0);
 }
 
-static json_t *rings_json(const struct luxfall_inspection *light, bool by_rays) {
-    json_t *rings = json_array();
-    bool good = rings != NULL;
-    for (int k = 0; k < RINGS && good; k++) {
-        json_t *ring = json_object();
-        good = ring && json_object_set_new(ring, "angle_deg", json_real(ring_deg(k))) == 0 &&
-               put(ring, "intensity_cd", light->cd[k], 1, by_rays);
-        good = json_array_append_new(rings, ring) == 0 && good;
+static json_t *values_json(const struct luxfall_estimate *values, bool bands) {
+    json_t *array = json_array();
+    for (int k = 0; array && k < RINGS; k++)
+        if (json_array_append_new(array, number(bands ? values[k].u95 : values[k].value)) != 0) {
+            json_decref(array);
+            return NULL;
+        }
+    return array;
+}
+
+static json_t *angles_json(void) {
+    json_t *array = json_array();
+    for (int k = 0; array && k < RINGS; k++)
+        if (json_array_append_new(array, json_real(ring_deg(k))) != 0) {
+            json_decref(array);
+            return NULL;
+        }
+    return array;
+}
+
+static bool put_values(json_t *object, const struct luxfall_estimate *values, bool by_rays) {
+    return json_object_set_new(object, "intensity_cd", values_json(values, false)) == 0 &&
+           (!by_rays || json_object_set_new(object, "intensity_cd_u95", values_json(values, true)) == 0);
+}
+
+/* The mean over all azimuths, and by rays each half plane. */
+static json_t *curve_json(const struct luxfall_inspection *light, bool by_rays) {
+    json_t *curve = json_object(), *halves = json_array();
+    bool good = curve && halves && json_object_set_new(curve, "angle_deg", angles_json()) == 0 &&
+                put_values(curve, light->cd, by_rays);
+    for (int half = 0; half < LUXFALL_HALF_PLANES && by_rays && good; half++) {
+        json_t *item = json_object();
+        good = item && json_object_set_new(item, "azimuth_deg", json_real(half * 360.0 / LUXFALL_HALF_PLANES)) == 0 &&
+               put_values(item, light->half_plane_cd[half], by_rays);
+        good = json_array_append_new(halves, item) == 0 && good;
     }
+    if (good && (!by_rays || json_object_set(curve, "half_planes", halves) == 0)) {
+        json_decref(halves);
+        return curve;
+    }
+    json_decref(halves);
+    json_decref(curve);
+    return NULL;
+}
+
+/* Rays and their ends, which add up. */
+static json_t *rays_json(const struct luxfall_inspection *light) {
+    json_t *rays = json_pack("{s:I, s:I, s:I}", "traced", (json_int_t)light->rays_traced, "out",
+                             (json_int_t)light->rays_out, "abandoned", (json_int_t)light->rays_abandoned);
+    bool good = rays != NULL;
+    for (enum luxfall_loss i = 0; i < LUXFALL_LOSS_COUNT && good; i++)
+        good = json_object_set_new(rays, luxfall_loss_name(i), json_integer((json_int_t)light->rays_lost[i])) == 0;
     if (good)
-        return rings;
-    json_decref(rings);
+        return rays;
+    json_decref(rays);
     return NULL;
 }
 
@@ -69,36 +113,59 @@ static json_t *stage_json(const struct inspected *inspected, bool by_rays) {
     return NULL;
 }
 
-static bool fill_json(json_t *root, const struct inspected *inspected) {
-    const struct luxfall_inspection *light = &inspected->light;
+static bool put_angles(json_t *root, const struct luxfall_inspection *light, bool by_rays) {
+    static const char *const beams[LUXFALL_HALF_PLANES / 2] = {"beam_angle_along_x_deg", "beam_angle_at_45_deg",
+                                                               "beam_angle_along_y_deg", "beam_angle_at_135_deg"};
+    bool good = put(root, "beam_angle_deg", light->beam_angle_rad, 1 / DEGREE, by_rays) &&
+                put(root, "field_angle_deg", light->field_angle_rad, 1 / DEGREE, by_rays) &&
+                put(root, "lean_towards_x_deg", light->lean_x_rad, 1 / DEGREE, by_rays) &&
+                put(root, "lean_towards_y_deg", light->lean_y_rad, 1 / DEGREE, by_rays);
+    for (int plane = 0; plane < LUXFALL_HALF_PLANES / 2 && good; plane++)
+        good = put(root, beams[plane], light->plane_beam_rad[plane], 1 / DEGREE, by_rays);
+    return good;
+}
+
+static bool put_bounds(json_t *root, const struct luxfall_inspection *light) {
+    bool bounded = light->bound_cd_per_lm > 0;
+    return json_object_set_new(root, "bound_cd_per_lm", number(bounded ? light->bound_cd_per_lm : NAN)) == 0 &&
+           json_object_set_new(root, "bound_domed_cd_per_lm", number(bounded ? light->bound_domed_cd_per_lm : NAN)) ==
+               0 &&
+           json_object_set_new(root, "narrowest_full_beam_deg", number(bounded ? light->floor_rad / DEGREE : NAN)) ==
+               0 &&
+           json_object_set_new(root, "narrowest_full_beam_domed_deg",
+                               number(bounded ? light->floor_domed_rad / DEGREE : NAN)) == 0;
+}
+
+static bool put_module(json_t *root, const struct inspected *inspected, bool by_rays) {
     const struct luxfall_scene *scene = &inspected->scene->light;
     const struct luxfall_module *module = &inspected->alone;
-    bool by_rays = light->rays_traced > 0, lens = module->lens != LUXFALL_NO_LENS;
+    bool lens = module->lens != LUXFALL_NO_LENS;
     return json_object_set_new(root, "luxfall", json_string(luxfall_version())) == 0 &&
            json_object_set_new(root, "scene", json_string(inspected->scene->path)) == 0 &&
+           json_object_set_new(root, "title", json_string(inspected->scene->title)) == 0 &&
            json_object_set_new(root, "module", json_string(module->name)) == 0 &&
            json_object_set_new(root, "emitter", json_string(scene->emitters[module->emitter].name)) == 0 &&
            json_object_set_new(root, "lens", lens ? json_string(scene->lenses[module->lens].name) : json_null()) ==
                0 &&
            json_object_set_new(root, "method", json_string(by_rays ? "rays" : "direct")) == 0 &&
-           json_object_set_new(root, "seed", json_integer((json_int_t)inspected->options.seed)) == 0 &&
-           json_object_set_new(root, "rays_traced", json_integer((json_int_t)light->rays_traced)) == 0 &&
+           json_object_set_new(root, "seed", json_integer((json_int_t)inspected->options.seed)) == 0;
+}
+
+static bool fill_json(json_t *root, const struct inspected *inspected) {
+    const struct luxfall_inspection *light = &inspected->light;
+    bool by_rays = light->rays_traced > 0;
+    return put_module(root, inspected, by_rays) &&
            json_object_set_new(root, "stage", stage_json(inspected, by_rays)) == 0 &&
-           put(root, "beam_angle_deg", light->beam_angle_rad, 1 / DEGREE, by_rays) &&
-           put(root, "beam_angle_along_x_deg", light->plane_beam_rad[0], 1 / DEGREE, by_rays) &&
-           put(root, "beam_angle_along_y_deg", light->plane_beam_rad[2], 1 / DEGREE, by_rays) &&
-           put(root, "field_angle_deg", light->field_angle_rad, 1 / DEGREE, by_rays) &&
-           put(root, "centre_beam_cd", light->centre_cd, 1, by_rays) &&
+           put_angles(root, light, by_rays) && put(root, "centre_beam_cd", light->centre_cd, 1, by_rays) &&
            put(root, "centre_beam_cd_per_lm", light->centre_cd, 1 / light->flux_lm, by_rays) &&
            put(root, "efficiency", light->efficiency, 1, by_rays) &&
            put(root, "share_in_beam_angle", light->in_beam, 1, by_rays) &&
            put(root, "share_in_field_angle", light->in_field, 1, by_rays) &&
-           json_object_set_new(root, "bound_cd_per_lm", number(light->bound_cd_per_lm)) == 0 &&
-           json_object_set_new(root, "bound_domed_cd_per_lm", number(light->bound_domed_cd_per_lm)) == 0 &&
-           json_object_set_new(root, "narrowest_full_beam_deg", number(light->floor_rad / DEGREE)) == 0 &&
-           json_object_set_new(root, "narrowest_full_beam_domed_deg", number(light->floor_domed_rad / DEGREE)) == 0 &&
-           json_object_set_new(root, "flux_lm", flux_json(light, by_rays)) == 0 &&
-           json_object_set_new(root, "rings", rings_json(light, by_rays)) == 0;
+           put(root, "inverse_square_within_5_percent_from_mm", light->far_5_percent_mm, 1, by_rays) &&
+           put(root, "inverse_square_within_1_percent_from_mm", light->far_1_percent_mm, 1, by_rays) &&
+           put_bounds(root, light) && json_object_set_new(root, "flux_lm", flux_json(light, by_rays)) == 0 &&
+           (!by_rays || json_object_set_new(root, "rays", rays_json(light)) == 0) &&
+           json_object_set_new(root, "intensity", curve_json(light, by_rays)) == 0;
 }
 
 static json_t *warnings_json(const struct messages *warnings) {
@@ -143,64 +210,35 @@ int inspected_write_json(const struct inspected *inspected, const struct message
 /* ---- the table: scenes read it as an intensity, {curve: intensity.csv} ------------------------------------------
  */
 
+/* One row: the mean over all azimuths first, which is what a curve is read from. */
+static void put_row(FILE *stream, double angle_deg, const struct luxfall_inspection *light, int ring) {
+    struct luxfall_estimate mean = ring < 0 ? light->centre_cd : light->cd[ring];
+    fprintf(stream, "%.6g,%.7g,%.3g,%.7g", angle_deg, mean.value, isnan(mean.u95) ? 0 : mean.u95,
+            mean.value / light->flux_lm);
+    for (int half = 0; half < LUXFALL_HALF_PLANES && light->rays_traced > 0; half++)
+        fprintf(stream, ",%.7g", ring < 0 ? mean.value : light->half_plane_cd[half][ring].value);
+    fputc('\n', stream);
+}
+
 int inspected_write_csv(const struct inspected *inspected, const char *path, struct figure_error *error) {
     const struct luxfall_inspection *light = &inspected->light;
     struct whole_file file;
+    struct number_locale locale;
     if (whole_file_begin(&file, path, error) != 0)
         return error->status;
-    fputs("angle_deg,intensity_cd,intensity_cd_u95,cd_per_lm\n", file.stream);
-    fprintf(file.stream, "0,%.7g,%.3g,%.7g\n", light->centre_cd.value,
-            isnan(light->centre_cd.u95) ? 0 : light->centre_cd.u95, light->centre_cd.value / light->flux_lm);
+    number_locale_begin(&locale);
+    fputs("angle_deg,intensity_cd,intensity_cd_u95,cd_per_lm", file.stream);
+    for (int half = 0; half < LUXFALL_HALF_PLANES && light->rays_traced > 0; half++)
+        fprintf(file.stream, ",azimuth_%d_cd", half * 360 / LUXFALL_HALF_PLANES);
+    fputc('\n', file.stream);
+    put_row(file.stream, 0, light, -1);
     for (int k = 0; k < RINGS; k++)
-        fprintf(file.stream, "%.6g,%.7g,%.3g,%.7g\n", ring_deg(k), light->cd[k].value,
-                isnan(light->cd[k].u95) ? 0 : light->cd[k].u95, light->cd[k].value / light->flux_lm);
+        put_row(file.stream, ring_deg(k), light, k);
+    number_locale_end(&locale);
     return ferror(file.stream) ? whole_file_fail(&file, NULL, error) : whole_file_commit(&file, error);
 }
 
 /* ---- the picture ----------------------------------------------------------------------------------------------- */
-
-enum { POINTS = RINGS + 1 }; /* the axis, and the middle of every ring */
-struct curves {
-    size_t count;
-    double angle_deg[POINTS], stage_mm[POINTS], cd[POINTS], cd_u95[POINTS], lx[POINTS], lx_u95[POINTS];
-};
-
-/* Along x from the middle outwards, between two points of the section. */
-static void read_stage(const struct luxfall_section *section, double at_mm, double *lx, double *u95) {
-    *lx = *u95 = NAN;
-    for (size_t i = 1; i < section->count; i++) {
-        double from = section->at_mm[i - 1], to = section->at_mm[i];
-        if (at_mm < from || at_mm > to)
-            continue;
-        double share = (at_mm - from) / (to - from);
-        *lx = (1 - share) * section->lx[i - 1] + share * section->lx[i];
-        *u95 = section->u95_lx ? fmax(section->u95_lx[i - 1], section->u95_lx[i]) : NAN;
-        return;
-    }
-}
-
-/* Out to where the beam has faded, and not beyond what the stage shows. */
-static double last_deg(const struct inspected *inspected) {
-    double field_deg = inspected->light.field_angle_rad.value / DEGREE;
-    return isnan(field_deg) ? 88 : fmin(88, 0.85 * field_deg);
-}
-
-static void add_point(const struct inspected *inspected, double angle_deg, struct luxfall_estimate cd,
-                      struct curves *curves) {
-    size_t i = curves->count++;
-    curves->angle_deg[i] = angle_deg;
-    curves->stage_mm[i] = inspected->distance_mm * tan(angle_deg * DEGREE);
-    curves->cd[i] = cd.value;
-    curves->cd_u95[i] = cd.u95;
-    read_stage(&inspected->spot->planes[0].along_x, curves->stage_mm[i], &curves->lx[i], &curves->lx_u95[i]);
-}
-
-static void fill_curves(const struct inspected *inspected, struct curves *curves) {
-    double last = last_deg(inspected);
-    add_point(inspected, 0, inspected->light.centre_cd, curves);
-    for (int k = 0; k < RINGS && ring_deg(k) <= last && !isnan(curves->lx[curves->count - 1]); k++)
-        add_point(inspected, ring_deg(k), inspected->light.cd[k], curves);
-}
 
 static char *caption_text(const struct inspected *inspected) {
     char *text = NULL, *lamp = figure_lamp_text(&inspected->stage, inspected->spot);
@@ -224,45 +262,21 @@ static char *caption_text(const struct inspected *inspected) {
     return text;
 }
 
-static int draw(const struct inspected *inspected, const struct curves *curves, const char *caption,
-                const struct figure_style *style, const char *path, struct figure_error *error) {
-    const struct luxfall_inspection *light = &inspected->light;
-    bool by_rays = light->rays_traced > 0;
-    const struct figure_series stage = {"", curves->lx, by_rays ? curves->lx_u95 : NULL};
-    const struct figure_series far = {"", curves->cd, by_rays ? curves->cd_u95 : NULL};
-    const struct figure_panel panels[] = {{"on the stage", "lx", 1, &stage, NAN}, {"intensity", "cd", 1, &far, NAN}};
-    const struct figure_mark marks[] = {{light->beam_angle_rad.value / DEGREE / 2, "half the beam angle"},
-                                        {light->field_angle_rad.value / DEGREE / 2, "half the field angle"}};
-    size_t mark_count = isnan(light->beam_angle_rad.value) ? 0 : isnan(light->field_angle_rad.value) ? 1 : 2;
-    char title[300];
-    snprintf(title, sizeof title, "%.200s: %.80s", inspected->scene->title, inspected->alone.name);
-    const struct figure_sweep figure = {.title = title,
-                                        .caption = caption,
-                                        .x_label = "angle from the axis",
-                                        .x_unit = "deg",
-                                        .count = curves->count,
-                                        .x = curves->angle_deg,
-                                        .x2_label = "from the middle of the stage",
-                                        .x2_unit = "mm",
-                                        .x2 = curves->stage_mm,
-                                        .panel_count = 2,
-                                        .panels = panels,
-                                        .mark_count = mark_count,
-                                        .marks = marks};
-    return figure_sweep(path, &figure, style, error);
-}
-
 int inspected_write_figure(const struct inspected *inspected, const struct figure_style *style, const char *path,
                            struct figure_error *error) {
-    struct curves *curves = calloc(1, sizeof *curves);
-    char *caption = caption_text(inspected);
-    int status;
-    if (curves && caption) {
-        fill_curves(inspected, curves);
-        status = draw(inspected, curves, caption, style, path, error);
-    } else
-        status = figure_fail(error, EXIT_MACHINE, "%s could not be written: out of memory", path);
-    free(curves);
+    char *caption = caption_text(inspected), title[300];
+    if (!caption)
+        return figure_fail(error, EXIT_MACHINE, "%s could not be written: out of memory", path);
+    snprintf(title, sizeof title, "%.200s: %.80s", inspected->scene->title, inspected->alone.name);
+    struct figure_inspect figure = {.title = title,
+                                    .caption = caption,
+                                    .stage = &inspected->stage,
+                                    .spot = inspected->spot,
+                                    .light = &inspected->light};
+    figure.plane_count = inspected_planes(&inspected->light, figure.planes);
+    for (size_t i = 0; i < figure.plane_count; i++)
+        figure.plane_names[i] = inspected_plane_name(figure.planes[i]);
+    int status = figure_inspect(path, &figure, style, error);
     free(caption);
     return status;
 }

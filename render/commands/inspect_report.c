@@ -33,6 +33,14 @@ static void note_stage(const struct inspected *inspected, FILE *stream) {
     format_mm(tenth, plane->tenth_peak_diameter_mm);
     say(said, "straight down from %.5g mm: centre %s, spot at 50 %% of the peak %s, visible edge at 10 %% %s",
         inspected->distance_mm, centre, half, tenth);
+    double far_lx = inspected->light.centre_cd.value / pow(inspected->distance_mm * 1e-3, 2);
+    double more = far_lx / plane->centre_lx.value - 1,
+           unsure = fmax(0, plane->centre_lx.u95 / plane->centre_lx.value);
+    if (fabs(more) > 0.01 && fabs(more) > unsure + 0.005) {
+        format_lux(centre, (struct luxfall_estimate){far_lx, NAN});
+        say(said, "; the candela below by inverse squares would promise %s, %.2g %% %s", centre, 100 * fabs(more),
+            more > 0 ? "too many" : "too few");
+    }
     report_note(stream, "on the stage", said);
 }
 
@@ -48,21 +56,58 @@ static int brightest_ring(const struct luxfall_inspection *light) {
     return best;
 }
 
+/* Planes where the light is not round, and where its middle is when that is aside. */
+static void say_round(const struct luxfall_inspection *light, char said[SAID_SIZE]) {
+    int planes[LUXFALL_HALF_PLANES / 2];
+    size_t count = inspected_planes(light, planes);
+    char beam[FORMAT_SIZE];
+    for (size_t i = 0; i < count && count > 1; i++)
+        say(said, "%s%s %s", i ? ", " : " (", inspected_plane_name(planes[i]),
+            degrees(beam, light->plane_beam_rad[planes[i]]));
+    say(said, "%s", count > 1 ? ")" : "");
+    if (!inspected_is_aside(light))
+        return;
+    double x = light->lean_x_rad.value / DEGREE, y = light->lean_y_rad.value / DEGREE, towards = atan2(y, x) / DEGREE;
+    say(said, ", the middle of the light %.3g deg aside, towards %.3g deg from the module's x to its y", hypot(x, y),
+        towards < -0.5 ? towards + 360 : fabs(towards));
+}
+
 static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
-    char beam[FORMAT_SIZE], x[FORMAT_SIZE], y[FORMAT_SIZE], field[FORMAT_SIZE], candela[FORMAT_SIZE],
-        per_lm[FORMAT_SIZE], said[SAID_SIZE] = "";
+    char beam[FORMAT_SIZE], field[FORMAT_SIZE], candela[FORMAT_SIZE], per_lm[FORMAT_SIZE], said[SAID_SIZE] = "";
     format_candela(candela, light->centre_cd);
     format_candela(per_lm, (struct luxfall_estimate){light->centre_cd.value / light->flux_lm,
                                                      light->centre_cd.u95 / light->flux_lm});
     say(said, "beam angle %s", degrees(beam, light->beam_angle_rad));
-    if (light->rays_traced > 0)
-        say(said, " (along x %s, along y %s)", degrees(x, light->plane_beam_rad[0]), degrees(y, light->plane_beam_rad[2]));
+    say_round(light, said);
     say(said, ", field angle %s; centre beam %s, %s per emitter lumen", degrees(field, light->field_angle_rad),
         candela, per_lm);
     int ring = brightest_ring(light);
     if (ring >= 0)
         say(said, "; brighter off the axis: %.4g cd at %.3g deg", light->cd[ring].value, (ring + 0.5) / 4);
     report_note(stream, "beam", said);
+}
+
+/* What the figures of a sheet are worth, and what it cannot tell. */
+static int note_sheet(const struct inspected *inspected, FILE *stream) {
+    const struct luxfall_scene *light = &inspected->scene->light;
+    const struct luxfall_module *module = &inspected->alone;
+    struct luxfall_beam_solution beam;
+    char said[SAID_SIZE] = "";
+    if (module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind != LUXFALL_LENS_BEAM)
+        return 0;
+    if (luxfall_beam_solve(&light->lenses[module->lens].beam, NULL, &beam, NULL) != LUXFALL_OK)
+        return EXIT_MACHINE; /* the figures were checked when the scene was read */
+    say(said,
+        "the peak is %.2f of that of a bell of this beam and efficiency (%.4g cd/lm; an even disc of light: %.4g)%s; "
+        "what another die, a low seat or a shift would do, a traced solid tells: luxfall check offers one of the "
+        "same "
+        "figures",
+        beam.bell_ratio, beam.bell_cd_per_lm, beam.flat_top_cd_per_lm,
+        beam.bell_ratio > 1.1   ? ", a flat-topped beam"
+        : beam.bell_ratio < 0.7 ? ", much light outside the main beam"
+                                : "");
+    report_note(stream, "sheet", said);
+    return 0;
 }
 
 static void note_bounds(const struct luxfall_inspection *light, FILE *stream) {
@@ -73,8 +118,7 @@ static void note_bounds(const struct luxfall_inspection *light, FILE *stream) {
     say(said,
         "die and face allow %.4g cd/lm on the axis with bare dies, of which this is %.3g %%, %.4g under a dome (n = "
         "1.5); and a full beam, to its foot, of %.3g or %.3g deg at the narrowest; both where the whole face is lit "
-        "and "
-        "no light returns to the dies and leaves them again",
+        "and no light returns to the dies and leaves them again",
         light->bound_cd_per_lm, 100 * reached / light->bound_cd_per_lm, light->bound_domed_cd_per_lm,
         light->floor_rad / DEGREE, light->floor_domed_rad / DEGREE);
     report_note(stream, "bounds", said);
@@ -101,18 +145,28 @@ static void note_light(const struct luxfall_inspection *light, FILE *stream) {
     report_note(stream, "where", said);
 }
 
+static const char *distance(char out[FORMAT_SIZE], struct luxfall_estimate far_mm) {
+    double mm = far_mm.value;
+    snprintf(out, FORMAT_SIZE, mm < 1000 ? "%.3g mm" : "%.3g m", mm < 1000 ? mm : mm / 1000);
+    return isnan(mm) ? "no distance that was looked at" : out;
+}
+
 static void note_far(const struct inspected *inspected, FILE *stream) {
-    char said[SAID_SIZE] = "";
-    if (inspected->alone.lens == LUXFALL_NO_LENS)
-        return;
-    double face_mm = luxfall_lens_diameter_mm(&inspected->scene->light.lenses[inspected->alone.lens]);
-    if (!(face_mm > 0))
-        return;
+    const struct luxfall_inspection *light = &inspected->light;
+    const struct luxfall_scene *scene = &inspected->scene->light;
+    char said[SAID_SIZE] = "", near_mm[FORMAT_SIZE], far_mm[FORMAT_SIZE];
+    if (light->far_1_percent_mm.value == 0)
+        return; /* a point */
     say(said,
-        "candela are what the module sends seen from far away: lux = cd / m2 to about 1 %% from five face widths on, "
-        "%.4g "
-        "mm (common practice, no source), for narrow beams from further; the stage above is at its real distance",
-        5 * face_mm);
+        "candela are what the module sends seen from far away: lux on the axis = cd / m² within 5 %% from %s on, "
+        "within 1 %% from %s on",
+        distance(near_mm, light->far_5_percent_mm), distance(far_mm, light->far_1_percent_mm));
+    double face_mm = inspected->alone.lens == LUXFALL_NO_LENS
+                         ? 0
+                         : luxfall_lens_diameter_mm(&scene->lenses[inspected->alone.lens]);
+    if (face_mm > 0 && light->far_1_percent_mm.value > 6 * face_mm)
+        say(said, "; five face widths, %.4g mm, are the rule for a Lambertian face (common practice, no source)",
+            5 * face_mm);
     report_note(stream, "far away", said);
 }
 
@@ -138,6 +192,8 @@ int inspected_print(const struct inspected *inspected, FILE *stream) {
             module->lens == LUXFALL_NO_LENS ? "" : light->lenses[module->lens].name);
     note_stage(inspected, stream);
     note_beam(&inspected->light, stream);
+    if (note_sheet(inspected, stream) != 0)
+        return EXIT_MACHINE;
     note_bounds(&inspected->light, stream);
     note_light(&inspected->light, stream);
     note_far(inspected, stream);

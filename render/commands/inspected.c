@@ -61,7 +61,7 @@ static double own_distance_mm(const struct luxfall_pose *pose) {
 /* A map that holds the visible edge with room to spare. */
 static struct luxfall_target stage_target(const struct inspected *inspected) {
     enum { CELLS = 240 };
-    const double widest_rad = 75 * PI / 180;
+    const double widest_rad = 64 * PI / 180; /* a Lambertian spot falls to a tenth at 56 */
     const struct luxfall_inspection *light = &inspected->light;
     double field_rad = isnan(light->field_angle_rad.value) ? PI : light->field_angle_rad.value;
     double half_mm = inspected->distance_mm * tan(fmin(0.7 * field_rad, widest_rad));
@@ -86,6 +86,8 @@ static void set_stage(struct inspected *inspected) {
     inspected->group.name = inspected->alone.name;
     inspected->group.first = 0;
     inspected->group.count = 1;
+    inspected->group.placement =
+        (struct luxfall_placement){.kind = LUXFALL_AT_SINGLE, .distance_mm = inspected->distance_mm};
     inspected->stage.groups = &inspected->group;
     inspected->stage.group_count = 1;
     inspected->stage.light = *light;
@@ -133,4 +135,40 @@ enum luxfall_status inspected_make(struct inspected *inspected, struct luxfall_e
 
 void inspected_release(struct inspected *inspected) {
     luxfall_result_free(inspected->spot);
+}
+
+/* ---- round or not ---------------------------------------------------------------------------------------------- */
+
+static const double LITTLE = 0.02;
+
+bool inspected_is_aside(const struct luxfall_inspection *light) {
+    double little_rad = LITTLE * light->beam_angle_rad.value;
+    return fabs(light->lean_x_rad.value) > fmax(little_rad, light->lean_x_rad.u95) ||
+           fabs(light->lean_y_rad.value) > fmax(little_rad, light->lean_y_rad.u95);
+}
+
+static bool are_alike(struct luxfall_estimate a, struct luxfall_estimate b) {
+    return fabs(a.value - b.value) <= fmax(LITTLE * a.value, hypot(a.u95, b.u95));
+}
+
+size_t inspected_planes(const struct luxfall_inspection *light, int planes[LUXFALL_HALF_PLANES / 2]) {
+    static const int order[] = {0, 2, 1, 3};
+    const struct luxfall_estimate *beam = light->plane_beam_rad;
+    size_t count = 1;
+    planes[0] = 0;
+    if (light->rays_traced == 0)
+        return count;
+    for (size_t i = 1; i < sizeof order / sizeof *order; i++) {
+        bool told = inspected_is_aside(light) && i > 1;
+        for (size_t k = 0; k < count; k++)
+            told = told || (are_alike(beam[order[i]], beam[planes[k]]) && !inspected_is_aside(light));
+        if (!told)
+            planes[count++] = order[i];
+    }
+    return count;
+}
+
+const char *inspected_plane_name(int plane) {
+    static const char *const names[LUXFALL_HALF_PLANES / 2] = {"along x", "at 45°", "along y", "at 135°"};
+    return names[plane];
 }

@@ -25,6 +25,15 @@ int inspected_choose(const struct scene *scene, const char *name, size_t *module
 enum luxfall_status inspected_make(struct inspected *inspected, struct luxfall_error *error);
 void inspected_release(struct inspected *inspected);
 
+/* The middle of its light is off the axis by more than its band and two per cent of the beam. */
+bool inspected_is_aside(const struct luxfall_inspection *light);
+/* Planes, by their half plane, whose light differs beyond its bands and two per cent of the beam; one: it is round.
+ */
+size_t inspected_planes(const struct luxfall_inspection *light, int planes[LUXFALL_HALF_PLANES / 2]);
+
+/* "along x", of one of them. */
+const char *inspected_plane_name(int plane);
+
 /* ---- inspect_report.c: on standard output; 0 or an exit status. */
 int inspected_print(const struct inspected *inspected, FILE *stream);
 

@@ -98,6 +98,21 @@ struct figure_heat {
 int figure_heat(const char *path, const struct figure_heat *heat, const struct figure_style *style,
                 struct figure_error *error);
 
+/* One module by itself: its spot on the stage in false colour with the profile through the middle, and below it the
+ * intensity over angle, in planes that are half planes of the inspection, each with the one across; of a single one,
+ * the mean over all azimuths. Of the style the width counts. */
+struct figure_inspect {
+    const char *title, *caption;
+    const struct scene *stage;
+    const struct luxfall_result *spot; /* its first plane */
+    const struct luxfall_inspection *light;
+    size_t plane_count; /* 1 .. 4 */
+    int planes[LUXFALL_HALF_PLANES / 2];
+    const char *plane_names[LUXFALL_HALF_PLANES / 2];
+};
+int figure_inspect(const char *path, const struct figure_inspect *shown, const struct figure_style *style,
+                   struct figure_error *error);
+
 /* b over a - 1 in percent, cell by cell, diverging colours, of two results (a, b) on the same target; else status 2.
  * Hatched where a gives under 0.1 % of its peak. */
 int figure_difference(const char *path, const struct scene *const scenes[2],

@@ -5,6 +5,8 @@
 #include <math.h>
 
 #define CUP SOURCE_DIR "/scenes/collimator-bench.yaml"
+#define TORCH SOURCE_DIR "/scenes/plano-convex-torch.yaml"
+#define BENCH SOURCE_DIR "/scenes/bench-lenses.yaml"
 
 static json_t *json_of(const char *command) {
     struct outcome outcome = run("%s --json -", command);
@@ -28,7 +30,10 @@ static void a_sheet_is_told_exactly(void **state) {
     assert_float_equal(value(json, "beam_angle_deg"), 24, 1e-6);
     assert_float_equal(value(json, "efficiency"), 0.84, 1e-9);
     assert_null(json_object_get(json, "efficiency_u95"));
-    assert_int_equal(json_array_size(json_object_get(json, "rings")), 360);
+    json_t *curve = json_object_get(json, "intensity");
+    assert_int_equal(json_array_size(json_object_get(curve, "intensity_cd")), 360);
+    assert_null(json_object_get(curve, "half_planes")); /* round, exactly */
+    assert_null(json_object_get(json, "rays"));
     json_decref(json);
     struct outcome outcome = run("luxfall inspect " RING " --module 'ring 3' --distance '33 cm'");
     assert_int_equal(outcome.status, 0);
@@ -36,6 +41,41 @@ static void a_sheet_is_told_exactly(void **state) {
     assert_non_null(strstr(outcome.out, "Mineral-sorting ring: ring 3, die behind medium"));
     assert_non_null(strstr(outcome.out, "straight down from 330 mm"));
     assert_non_null(strstr(outcome.out, "do not look into a lit lens"));
+    assert_non_null(strstr(outcome.out, "the peak is 1.00 of that of a bell"));
+    assert_non_null(strstr(outcome.out, "solid tells: luxfall check offers"));
+    assert_null(strstr(outcome.out, "too many")); /* 330 mm: farther than the 264 mm of 1 % */
+    forget(&outcome);
+}
+
+/* Every ray has an end, and the lumens add up to the emitter's. */
+static void rays_and_lumens_add_up(void **state) {
+    (void)state;
+    json_t *json = json_of("luxfall inspect " TORCH " --rays 300000"), *rays = json_object_get(json, "rays"), *item;
+    const char *key;
+    json_int_t ends = 0;
+    double lumens = 0;
+    json_object_foreach(rays, key, item) ends += strcmp(key, "traced") ? json_integer_value(item) : 0;
+    assert_true(ends == json_integer_value(json_object_get(rays, "traced")) && ends >= 300000);
+    json_t *flux = json_object_get(json, "flux_lm");
+    json_object_foreach(flux, key, item) if (!strstr(key, "_u95")) lumens += json_number_value(item);
+    assert_float_equal(lumens, 2 * value(flux, "emitter"), 1e-6 * lumens);
+    assert_int_equal(json_array_size(json_object_get(json_object_get(json, "intensity"), "half_planes")), 8);
+    assert_true(value(json, "beam_angle_at_45_deg") < 0.99 * value(json, "beam_angle_along_x_deg"));
+    json_decref(json);
+}
+
+/* What a lens that is not in the scene's modules would do; near and far are told with the stage. */
+static void a_lens_can_be_put_in_place(void **state) {
+    (void)state;
+    json_t *own = json_of("luxfall inspect " BENCH), *other = json_of("luxfall inspect " BENCH " --lens 'bench 45'");
+    assert_string_equal(json_string_value(json_object_get(other, "lens")), "bench 45");
+    assert_float_equal(value(other, "beam_angle_deg"), 45, 1e-6);
+    assert_true(fabs(value(own, "beam_angle_deg") - 45) > 1);
+    json_decref(own);
+    json_decref(other);
+    struct outcome outcome = run("luxfall inspect " CUP);
+    assert_non_null(strstr(outcome.out, "too many"));
+    assert_non_null(strstr(outcome.out, "five face widths, 100 mm"));
     forget(&outcome);
 }
 
@@ -83,12 +123,20 @@ static const struct row mistakes[] = {
     {"luxfall inspect " RING " --module rnig", 2, "no module is named 'rnig'; did you mean 'ring'?"},
     {"luxfall inspect " RING " --distance 25", 2, "'25' has no unit"},
     {"luxfall inspect " RING " --distance '0 mm'", 2, "out of range"},
+    {"luxfall inspect " RING " --lens mediun", 2, "did you mean 'medium'?"},
+    {"luxfall inspect naked.yaml --lens none", 2, "--lens"},
+    {"luxfall inspect " RING " --rays 0", 2, "--rays"},
     {"luxfall inspect " RING " --width 900", 2, "give --out DIR too"},
     {"luxfall inspect missing.yaml", 2, "missing.yaml"},
 };
 
 static void every_mistake_has_its_message(void **state) {
     (void)state;
+    struct outcome outcome =
+        run("printf 'emitters:\\n  die: {surface: 1 mm x 1 mm, flux: 99 lm}\\nlenses:\\n  none: {beam_angle: 24 deg, "
+            "efficiency: 84 %%%%, face: disc 18 mm}\\nmodules:\\n  - {name: lamp, emitter: die, single: {height: 250 "
+            "mm}}\\ntarget: {size: 160 mm x 160 mm, cell: 1 mm}\\n' >naked.yaml");
+    forget(&outcome);
     for (size_t i = 0; i < sizeof mistakes / sizeof *mistakes; i++)
         assert_true(fails_as(&mistakes[i]));
 }
@@ -106,6 +154,8 @@ static void what_cannot_be_written_leaves_nothing(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_sheet_is_told_exactly),
+        cmocka_unit_test(rays_and_lumens_add_up),
+        cmocka_unit_test(a_lens_can_be_put_in_place),
         cmocka_unit_test(the_stage_is_that_of_trace),
         cmocka_unit_test(the_table_is_a_curve),
         cmocka_unit_test(every_mistake_has_its_message),
