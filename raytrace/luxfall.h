@@ -165,7 +165,9 @@ enum luxfall_lens_kind {
     LUXFALL_LENS_SINGLET,
     LUXFALL_LENS_COLLIMATOR,
     LUXFALL_LENS_FRESNEL,
-    LUXFALL_LENS_PIPE
+    LUXFALL_LENS_PIPE,
+    LUXFALL_LENS_REFLECTOR,
+    LUXFALL_LENS_CONCENTRATOR
 };
 
 /* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3.
@@ -233,16 +235,45 @@ struct luxfall_pipe {
     bool holder_open; /* light that misses the near end goes on; otherwise a plate with a round hole absorbs it */
 };
 
+/* What a mirror sends back, over the angle of incidence: straight lines between points, level beyond them. */
+#define LUXFALL_MIRROR_POINTS_MAX 8
+struct luxfall_mirror {
+    int count; /* 1: the same at every angle */
+    double incidence_rad[LUXFALL_MIRROR_POINTS_MAX], share[LUXFALL_MIRROR_POINTS_MAX]; /* ascending; 0..1 */
+};
+
+/* A mirror cup with the middle of the emitter in its focus; what it does not catch leaves by the opening. Air alone.
+ */
+struct luxfall_reflector {
+    double opening_mm;      /* diameter at the rim */
+    double focal_mm;        /* from the bottom's vertex to the focus */
+    double second_focus_mm; /* from there to an ellipsoid's second focus; 0: a paraboloid */
+    double hole_mm;         /* diameter of the hole at the bottom */
+    struct luxfall_mirror mirror;
+};
+
+/* A compound parabolic concentrator of mirrors, the emitter in its small end. Air alone. */
+struct luxfall_concentrator {
+    double small_mm; /* diameter of the small end */
+    double beam_rad; /* full acceptance angle: light of the small end leaves within it, 4 to 162 deg */
+    struct luxfall_mirror mirror;
+};
+
 struct luxfall_lens {
     const char *name;
     enum luxfall_lens_kind kind;
-    struct luxfall_beam beam;             /* LENS_BEAM */
-    struct luxfall_material material;     /* of all other kinds, which are traced surface by surface */
-    struct luxfall_singlet singlet;       /* LENS_SINGLET */
-    struct luxfall_collimator collimator; /* LENS_COLLIMATOR */
-    struct luxfall_fresnel fresnel;       /* LENS_FRESNEL */
-    struct luxfall_pipe pipe;             /* LENS_PIPE */
+    struct luxfall_beam beam;                 /* LENS_BEAM */
+    struct luxfall_material material;         /* of all other kinds, which are traced surface by surface */
+    struct luxfall_singlet singlet;           /* LENS_SINGLET */
+    struct luxfall_collimator collimator;     /* LENS_COLLIMATOR */
+    struct luxfall_fresnel fresnel;           /* LENS_FRESNEL */
+    struct luxfall_pipe pipe;                 /* LENS_PIPE */
+    struct luxfall_reflector reflector;       /* LENS_REFLECTOR */
+    struct luxfall_concentrator concentrator; /* LENS_CONCENTRATOR */
 };
+
+/* Is it a body of lens.material? Mirrors and datasheet beams are not. */
+LUXFALL_API bool luxfall_lens_has_material(const struct luxfall_lens *lens);
 
 /* Can a lens of these sizes be made? Errors: VALUE, BEAM; the text says why not. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens,
@@ -477,6 +508,7 @@ enum luxfall_loss {
     LUXFALL_LOSS_RETURNED,  /* came back out of the first surface (reflections at it included) */
     LUXFALL_LOSS_RIM,       /* met the ground rim */
     LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid */
+    LUXFALL_LOSS_MIRROR,    /* absorbed by a mirror */
     LUXFALL_LOSS_COUNT
 };
 LUXFALL_API const char *luxfall_loss_name(enum luxfall_loss loss);

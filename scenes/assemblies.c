@@ -37,7 +37,7 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
         return true;
     if (!reader_is(reader, node, NODE_MAP) || !read_built(reader, node, &entry->group.built))
         return false;
-    if (lens != NULL && lens->kind != LUXFALL_LENS_BEAM &&
+    if (lens != NULL && luxfall_lens_has_material(lens) &&
         luxfall_material_index(&lens->material, emitter->wavelength_um, &index, NULL) != LUXFALL_OK)
         return true; /* judge_material() tells */
     enum luxfall_status status = luxfall_assembly_check(emitter, lens, &entry->group.built, &error);

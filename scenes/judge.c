@@ -142,7 +142,7 @@ void judge_lenses(struct reader *reader) {
         const struct emitter_entry *emitter = &reader->emitters[entry->group.emitter];
         if (lens->sound && lens->value.kind == LUXFALL_LENS_BEAM)
             judge_pair(reader, lens, emitter);
-        else if (lens->sound && emitter->sound)
+        else if (lens->sound && emitter->sound && luxfall_lens_has_material(&lens->value))
             judge_material(reader, lens, emitter);
     }
 }

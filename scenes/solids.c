@@ -14,6 +14,8 @@ static const struct range texture_range = {ANGLE, 0, 1.9, CLOSED, CLOSED};
 static const struct range wanted_range = {ANGLE, 0, 3.14159265358979323846, OPEN, OPEN};
 static const struct range share_range = {SHARE, 0, 1, OPEN, CLOSED};
 static const struct range draft_range = {ANGLE, 0, 1.5, OPEN, CLOSED};
+static const struct range mirror_range = {SHARE, 0, 1, CLOSED, CLOSED};
+static const struct range incidence_range = {ANGLE, 0, 3.14159265358979323846 / 2, CLOSED, OPEN};
 static const double DEGREE = 3.14159265358979323846 / 180;
 
 struct solid_word {
@@ -258,6 +260,59 @@ static bool read_pipe(struct reader *reader, const struct node *map, struct luxf
     return take_word(reader, map, "holder", holders, &pipe->holder_open) && good;
 }
 
+/* ---- mirrors ----------------------------------------------------------------------------------------------------
+ */
+
+/* "88 %", or over the angle of incidence [[0 deg, 88 %], [80 deg, 95 %]]. */
+static bool read_mirror(struct reader *reader, const struct node *map, struct luxfall_mirror *mirror) {
+    const struct node *node = reader_need(reader, map, "reflectance");
+    if (node == NULL)
+        return false;
+    if (node->kind != NODE_LIST) {
+        mirror->count = 1;
+        return reader_quantity(reader, node, &mirror_range, &mirror->share[0]);
+    }
+    if (node->count < 1 || node->count > LUXFALL_MIRROR_POINTS_MAX) {
+        reader_error(reader, node, "'reflectance' lists 1 to %d pairs of an angle of incidence and a share",
+                     LUXFALL_MIRROR_POINTS_MAX);
+        return false;
+    }
+    mirror->count = (int)node->count;
+    for (size_t i = 0; i < node->count; i++) {
+        const struct node *pair = node->items[i];
+        if (!reader_is(reader, pair, NODE_LIST))
+            return false;
+        if (pair->count != 2) {
+            reader_error(reader, pair, "a pair is expected, such as [60 deg, 90 %%]");
+            return false;
+        }
+        if (!reader_quantity(reader, pair->items[0], &incidence_range, &mirror->incidence_rad[i]) ||
+            !reader_quantity(reader, pair->items[1], &mirror_range, &mirror->share[i]))
+            return false;
+    }
+    return true;
+}
+
+/* Without a hole told, the cup begins beside the emitter. */
+static bool read_reflector(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_reflector *cup = &lens->reflector;
+    bool good = reader_take_needed(reader, map, "opening", &range_size, &cup->opening_mm);
+    good = reader_take_needed(reader, map, "focal_length", &range_size, &cup->focal_mm) && good;
+    good = reader_take(reader, map, "second_focus", &range_size, &cup->second_focus_mm) != REFUSED && good;
+    good = reader_take(reader, map, "hole", &range_size, &cup->hole_mm) != REFUSED && good;
+    good = read_mirror(reader, map, &cup->mirror) && good;
+    if (good && cup->hole_mm == 0)
+        cup->hole_mm = 3 * cup->focal_mm;
+    return good;
+}
+
+static bool read_concentrator(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    struct luxfall_concentrator *cup = &lens->concentrator;
+    bool good = reader_take_needed(reader, map, "small_end", &range_size, &cup->small_mm);
+    good = reader_take_needed(reader, map, "beam", &wanted_range, &cup->beam_rad) && good;
+    return read_mirror(reader, map, &cup->mirror) && good;
+}
+
 /* ---- the table ------------------------------------------------------------------------------------------------- */
 
 #define COMMON "solid", "material", "price", "diameter"
@@ -274,6 +329,10 @@ static const char *const fresnel_keys[] = {COMMON,  "thickness", "focal_length",
 
 static const char *const pipe_keys[] = {"solid", "material", "price", "section", "length", "gap", "holder", NULL};
 
+static const char *const reflector_keys[] = {"solid",        "price", "opening",     "focal_length",
+                                             "second_focus", "hole",  "reflectance", NULL};
+static const char *const concentrator_keys[] = {"solid", "price", "small_end", "beam", "reflectance", NULL};
+
 static const struct solid_word solids[] = {
     {"plano-convex", read_plano_convex, plano_convex_keys, LUXFALL_LENS_SINGLET},
     {"biconvex", read_biconvex, biconvex_keys, LUXFALL_LENS_SINGLET},
@@ -282,6 +341,8 @@ static const struct solid_word solids[] = {
     {"aspheric", read_aspheric, aspheric_keys, LUXFALL_LENS_SINGLET},
     {"collimator", read_collimator, collimator_keys, LUXFALL_LENS_COLLIMATOR},
     {"light pipe", read_pipe, pipe_keys, LUXFALL_LENS_PIPE},
+    {"reflector", read_reflector, reflector_keys, LUXFALL_LENS_REFLECTOR},
+    {"concentrator", read_concentrator, concentrator_keys, LUXFALL_LENS_CONCENTRATOR},
     {"fresnel", read_fresnel, fresnel_keys, LUXFALL_LENS_FRESNEL},
 };
 enum { SOLIDS = sizeof solids / sizeof *solids };
@@ -324,7 +385,7 @@ bool read_solid(struct reader *reader, const struct node *map, struct luxfall_le
         return false;
     lens->kind = solids[word].kind;
     bool good = keys_of_solid(reader, map, solids[word].keys);
-    good = read_material(reader, map, &lens->material) && good;
+    good = (!luxfall_lens_has_material(lens) || read_material(reader, map, &lens->material)) && good;
     good = solids[word].read(reader, map, lens) && good;
     if (!good || luxfall_lens_check(lens, &error) == LUXFALL_OK)
         return good;
@@ -341,6 +402,10 @@ const char *scene_lens_word(const struct luxfall_lens *lens) {
         return "fresnel";
     if (lens->kind == LUXFALL_LENS_PIPE)
         return "light pipe";
+    if (lens->kind == LUXFALL_LENS_REFLECTOR)
+        return "reflector";
+    if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
+        return "concentrator";
     const struct luxfall_side *towards = &lens->singlet.towards, *away = &lens->singlet.away;
     if (towards->conic != 0 || away->conic != 0 || towards->power_count + away->power_count > 0)
         return "aspheric";

@@ -194,6 +194,32 @@ static void write_pipe(const struct luxfall_pipe *pipe, FILE *out) {
             pipe->holder_open ? "open" : "closed");
 }
 
+static void write_mirror(const struct luxfall_mirror *mirror, FILE *out) {
+    fputs("    reflectance: ", out);
+    if (mirror->count == 1) {
+        fprintf(out, "%s\n", PERCENT(mirror->share[0]));
+        return;
+    }
+    for (int i = 0; i < mirror->count; i++) {
+        fprintf(out, "%s[%s, ", i == 0 ? "[" : ", ", ANGLE_OF(mirror->incidence_rad[i]));
+        fprintf(out, "%s]", PERCENT(mirror->share[i]));
+    }
+    fputs("]\n", out);
+}
+
+static void write_reflector(const struct luxfall_reflector *cup, FILE *out) {
+    fprintf(out, "    opening: %s\n    focal_length: %s\n    hole: %s\n", MM(cup->opening_mm), MM(cup->focal_mm),
+            MM(cup->hole_mm));
+    if (cup->second_focus_mm > 0)
+        fprintf(out, "    second_focus: %s\n", MM(cup->second_focus_mm));
+    write_mirror(&cup->mirror, out);
+}
+
+static void write_concentrator(const struct luxfall_concentrator *cup, FILE *out) {
+    fprintf(out, "    small_end: %s\n    beam: %s\n", MM(cup->small_mm), ANGLE_OF(cup->beam_rad));
+    write_mirror(&cup->mirror, out);
+}
+
 /* Any single lens can be said as an aspheric one; the commonest keeps its own word. */
 static void write_solid(const struct luxfall_lens *lens, FILE *out) {
     const char *word = scene_lens_word(lens);
@@ -201,11 +227,16 @@ static void write_solid(const struct luxfall_lens *lens, FILE *out) {
     if (lens->kind == LUXFALL_LENS_SINGLET && !plano_convex)
         word = "aspheric";
     fprintf(out, "    solid: %s\n", word);
-    write_material(&lens->material, out);
+    if (luxfall_lens_has_material(lens))
+        write_material(&lens->material, out);
     if (lens->kind == LUXFALL_LENS_SINGLET)
         write_singlet(&lens->singlet, plano_convex, out);
     else if (lens->kind == LUXFALL_LENS_FRESNEL)
         write_fresnel(&lens->fresnel, out);
+    else if (lens->kind == LUXFALL_LENS_REFLECTOR)
+        write_reflector(&lens->reflector, out);
+    else if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
+        write_concentrator(&lens->concentrator, out);
     else if (lens->kind == LUXFALL_LENS_PIPE)
         write_pipe(&lens->pipe, out);
     else

@@ -1,5 +1,6 @@
 /* Following one ray through an optic. METHODS sec. 5. */
 #include "lenses/optic.h"
+#include "lenses/mirror.h"
 #include "lenses/vector3.h"
 
 #include <math.h>
@@ -149,9 +150,9 @@ static bool meet(struct walk *walk, const struct patch *patch) {
     case PATCH_LAMBERTIAN:
         return meet_lambertian(walk, patch, normal);
     case PATCH_MIRROR:
-        if (draw(walk) >= patch->comes_back)
-            return false;
         meeting_find(&walk->path, normal, 1, &meeting);
+        if (draw(walk) >= (patch->mirror ? mirror_share(patch->mirror, meeting.fresnel.cos_in) : patch->comes_back))
+            return false;
         meeting_mirror(&meeting, &walk->path);
         return true;
     case PATCH_STOP:

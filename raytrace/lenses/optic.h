@@ -65,7 +65,8 @@ struct patch {
     enum patch_deed deed;
     double passes, comes_back; /* MIRROR: comes_back; LAMBERTIAN: both */
     double spread_rad;         /* FROSTED: standard deviation of the angle, intensity law exp(-a^2 / 2 s^2) */
-    int loss;                  /* enum luxfall_loss that light absorbed here is told under */
+    const struct luxfall_mirror *mirror; /* MIRROR: over the angle in place of comes_back; NULL: the same at all */
+    int loss;                            /* enum luxfall_loss that light absorbed here is told under */
 };
 
 struct optic_material {

@@ -6,10 +6,9 @@
 #include <stdlib.h>
 
 static const struct solid_kind *const kinds[] = {
-    [LUXFALL_LENS_SINGLET] = &solid_singlet,
-    [LUXFALL_LENS_COLLIMATOR] = &solid_collimator,
-    [LUXFALL_LENS_FRESNEL] = &solid_fresnel,
-    [LUXFALL_LENS_PIPE] = &solid_pipe,
+    [LUXFALL_LENS_SINGLET] = &solid_singlet,     [LUXFALL_LENS_COLLIMATOR] = &solid_collimator,
+    [LUXFALL_LENS_FRESNEL] = &solid_fresnel,     [LUXFALL_LENS_PIPE] = &solid_pipe,
+    [LUXFALL_LENS_REFLECTOR] = &solid_reflector, [LUXFALL_LENS_CONCENTRATOR] = &solid_concentrator,
 };
 
 static const struct solid_kind *kind_of(const struct luxfall_lens *lens) {
@@ -25,20 +24,23 @@ enum luxfall_status solid_validate(const struct luxfall_lens *lens, struct luxfa
     const struct solid_kind *kind = kind_of(lens);
     if (!kind)
         return fail(error, LUXFALL_E_VALUE, 0, "this lens is no solid that can be traced");
-    enum luxfall_status status = material_validate(&lens->material, error);
+    enum luxfall_status status =
+        luxfall_lens_has_material(lens) ? material_validate(&lens->material, error) : LUXFALL_OK;
     return status == LUXFALL_OK ? kind->validate(lens, error) : status;
 }
 
 enum luxfall_status solid_optic(const struct luxfall_lens *lens, double wavelength_um, struct optic *out,
                                 struct luxfall_error *error) {
     const struct luxfall_material *material = &lens->material;
-    double index;
-    enum luxfall_status status = luxfall_material_index(material, wavelength_um, &index, error);
+    double index = 1;
+    bool body = luxfall_lens_has_material(lens);
+    enum luxfall_status status = body ? luxfall_material_index(material, wavelength_um, &index, error) : LUXFALL_OK;
     if (status != LUXFALL_OK)
         return status;
-    *out = (struct optic){.material_count = 2};
+    *out = (struct optic){.material_count = body ? 2 : 1};
     out->materials[0] = (struct optic_material){1, 0, true};
-    out->materials[1] = (struct optic_material){index, luxfall_material_absorption_per_mm(material), false};
+    if (body)
+        out->materials[1] = (struct optic_material){index, luxfall_material_absorption_per_mm(material), false};
     kind_of(lens)->build(lens, out);
     return LUXFALL_OK;
 }
@@ -58,6 +60,10 @@ enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelengt
     wave_optic_make(&solid->optic, &solid->wave);
     *out = solid;
     return LUXFALL_OK;
+}
+
+bool luxfall_lens_has_material(const struct luxfall_lens *lens) {
+    return solid_is(lens) && lens->kind != LUXFALL_LENS_REFLECTOR && lens->kind != LUXFALL_LENS_CONCENTRATOR;
 }
 
 int solid_images(const struct luxfall_lens *lens) {
@@ -81,6 +87,10 @@ double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
         return lens->collimator.diameter_mm;
     if (lens->kind == LUXFALL_LENS_FRESNEL)
         return lens->fresnel.diameter_mm;
+    if (lens->kind == LUXFALL_LENS_REFLECTOR)
+        return lens->reflector.opening_mm;
+    if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
+        return lens->concentrator.small_mm / sin(lens->concentrator.beam_rad / 2);
     if (lens->kind == LUXFALL_LENS_PIPE)
         return lens->pipe.section == LUXFALL_SECTION_RECTANGLE ? hypot(lens->pipe.width_mm, lens->pipe.height_mm)
                : lens->pipe.section == LUXFALL_SECTION_HEXAGON ? lens->pipe.width_mm / sqrt(0.75)

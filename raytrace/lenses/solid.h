@@ -40,5 +40,6 @@ struct solid_kind {
     /* Patches and end of an optic whose materials are there: 0 the air, 1 the lens. */
     void (*build)(const struct luxfall_lens *lens, struct optic *out);
 };
-extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel, solid_pipe;
+extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel, solid_pipe, solid_reflector,
+    solid_concentrator;
 #endif

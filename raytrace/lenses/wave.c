@@ -15,7 +15,8 @@ static float radius2(double radius_mm, double slack_mm) {
 }
 
 static float mirror_of(const struct patch *p) {
-    if (p->deed == PATCH_FROSTED || p->deed == PATCH_LAMBERTIAN || p->kind == PATCH_FACETS || p->side_count > 0)
+    if (p->deed == PATCH_FROSTED || p->deed == PATCH_LAMBERTIAN || p->kind == PATCH_FACETS || p->side_count > 0 ||
+        p->mirror != NULL)
         return -2;
     return p->deed == PATCH_MIRROR ? (float)p->comes_back : p->deed == PATCH_STOP ? 0 : -1;
 }

@@ -92,6 +92,8 @@ static double face_of_lens_mm2(const struct luxfall_lens *lens, double die_mm2) 
     case LUXFALL_LENS_SINGLET:
         return disc_mm2 + (lens->singlet.holder_open ? die_mm2 : 0);
     case LUXFALL_LENS_COLLIMATOR:
+    case LUXFALL_LENS_REFLECTOR:
+    case LUXFALL_LENS_CONCENTRATOR:
         return disc_mm2;
     case LUXFALL_LENS_FRESNEL:
         return disc_mm2 + (lens->fresnel.holder_open ? die_mm2 : 0);

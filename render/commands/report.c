@@ -92,7 +92,7 @@ static int print_fields(const struct scene *scene, const struct luxfall_plane_re
 static const char *const losses[LUXFALL_LOSS_COUNT] = {
     [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses", [LUXFALL_LOSS_HOLDER] = "holder",
     [LUXFALL_LOSS_RETURNED] = "thrown back by the lens",   [LUXFALL_LOSS_RIM] = "rim of the lens",
-    [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
+    [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",      [LUXFALL_LOSS_MIRROR] = "absorbed by the mirror",
 };
 
 const char *report_loss(enum luxfall_loss loss) {
@@ -286,8 +286,11 @@ static void note_traced(const struct report_entry *entries, size_t count, FILE *
             char material[240], text[400];
             if (!lens || lens->kind == LUXFALL_LENS_BEAM)
                 continue;
-            print_material(&lens->material, light->emitters[module->emitter].wavelength_um, material,
-                           sizeof material);
+            if (luxfall_lens_has_material(lens))
+                print_material(&lens->material, light->emitters[module->emitter].wavelength_um, material,
+                               sizeof material);
+            else
+                snprintf(material, sizeof material, "%s, of mirrors", scene_lens_word(lens));
             snprintf(text, sizeof text, "%.120s: %s", lens->name, material);
             if (!strstr(all, text) && used + strlen(text) + 4 < sizeof all)
                 used += (size_t)snprintf(all + used, sizeof all - used, "%s%s", used > 0 ? "; " : "", text);

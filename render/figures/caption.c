@@ -67,7 +67,8 @@ static void put_lens(FILE *out, const struct luxfall_scene *light, size_t index)
     }
     const struct luxfall_lens *lens = &light->lenses[index];
     if (lens->kind != LUXFALL_LENS_BEAM) {
-        const struct luxfall_material_entry *material = luxfall_material_known(&lens->material);
+        const struct luxfall_material_entry *material =
+            luxfall_lens_has_material(lens) ? luxfall_material_known(&lens->material) : NULL;
         fprintf(out, "lens %s (%s%s%s, traced)", lens->name, scene_lens_word(lens), material ? ", " : "",
                 material ? material->name : "");
         return;

@@ -78,7 +78,7 @@ static double degrees(double rad) {
 static void put_optics(struct writer *w, json_t *object, const struct luxfall_scene *light,
                        const struct luxfall_module *module) {
     double index = 0, wavelength_um = light->emitters[module->emitter].wavelength_um;
-    if (module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind == LUXFALL_LENS_BEAM ||
+    if (module->lens == LUXFALL_NO_LENS || !luxfall_lens_has_material(&light->lenses[module->lens]) ||
         luxfall_material_index(&light->lenses[module->lens].material, wavelength_um, &index, NULL) != LUXFALL_OK)
         return;
     put_number(w, object, "wavelength_nm", wavelength_um * 1e3);
@@ -126,7 +126,7 @@ static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger
     static const char *const causes[LUXFALL_LOSS_COUNT] = {
         [LUXFALL_LOSS_DATASHEET] = "lens_sheet", [LUXFALL_LOSS_HOLDER] = "holder",
         [LUXFALL_LOSS_RETURNED] = "returned",    [LUXFALL_LOSS_RIM] = "rim",
-        [LUXFALL_LOSS_MATERIAL] = "material",
+        [LUXFALL_LOSS_MATERIAL] = "material",    [LUXFALL_LOSS_MIRROR] = "mirror",
     };
     json_t *object = json_object(), *by_cause = json_object();
     put_estimate(w, object, "emitted", ledger->emitted_lm);

@@ -397,6 +397,11 @@ static struct luxfall_lens pipe_of(enum luxfall_section_kind section, double wid
                                  .pipe = {section, width_mm, height_mm, 40, 0.5, false}};
 }
 
+static const struct luxfall_lens cup = {
+    .name = "cup", .kind = LUXFALL_LENS_REFLECTOR, .reflector = {30, 6, 0, 18, {1, {0}, {0.9}}}};
+static const struct luxfall_lens horn = {
+    .name = "horn", .kind = LUXFALL_LENS_CONCENTRATOR, .concentrator = {6, 0.7, {1, {0}, {0.9}}}};
+
 /* Landings per free ray of one module under a round lens. */
 static double images(struct luxfall_lens lens, struct luxfall_face die, int columns, int rows) {
     struct bench b = {0};
@@ -418,8 +423,8 @@ static double images(struct luxfall_lens lens, struct luxfall_face die, int colu
 /* A square die under a round lens has eight images, an oblong one four; rays that never leave the lens have none. */
 static void a_square_die_has_eight_images(void **state) {
     (void)state;
-    const struct luxfall_lens *const lenses[] = {&plano_convex, &collimator, &grooved};
-    for (int i = 0; i < 3; i++) {
+    const struct luxfall_lens *const lenses[] = {&plano_convex, &collimator, &grooved, &cup, &horn};
+    for (int i = 0; i < 5; i++) {
         struct luxfall_lens lens = *lenses[i];
         double square = images(lens, oblong_face(1.2, 1.2), 1, 1);
         double four_dies = images(lens, oblong_face(1.2, 1.2), 2, 2);

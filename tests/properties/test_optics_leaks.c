@@ -102,6 +102,29 @@ static void random_pipe(struct pcg32 *random, struct optic *out) {
     assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
 }
 
+static void random_cup(struct pcg32 *random, struct optic *out) {
+    static struct luxfall_lens lens; /* its mirror is pointed to */
+    do
+        lens = (struct luxfall_lens){.name = "cup",
+                                     .kind = LUXFALL_LENS_REFLECTOR,
+                                     .reflector = {between(random, 10, 60),
+                                                   between(random, 2, 8),
+                                                   pcg32_next(random) & 1 ? between(random, 10, 90) : 0,
+                                                   between(random, 3, 20),
+                                                   {1, {0}, {0.9}}}};
+    while (solid_validate(&lens, NULL) != LUXFALL_OK);
+    assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
+}
+
+static void random_horn(struct pcg32 *random, struct optic *out) {
+    static struct luxfall_lens lens;
+    lens = (struct luxfall_lens){.name = "horn",
+                                 .kind = LUXFALL_LENS_CONCENTRATOR,
+                                 .concentrator = {between(random, 2, 5), between(random, 0.2, 2), {1, {0}, {0.9}}}};
+    assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
+    assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
+}
+
 static void random_rays(struct pcg32 *random, double die_mm, struct ray_batch *out) {
     out->count = RAY_BATCH;
     for (int i = 0; i < RAY_BATCH; i++) {
@@ -190,8 +213,8 @@ static void check_optic(const struct optic *optic, struct pcg32 *random, struct 
     }
 }
 
-static void (*const makers[])(struct pcg32 *random, struct optic *out) = {random_lens, random_collimator,
-                                                                          random_fresnel, random_pipe};
+static void (*const makers[])(struct pcg32 *random, struct optic *out) = {
+    random_lens, random_collimator, random_fresnel, random_pipe, random_cup, random_horn};
 enum { MAKERS = sizeof makers / sizeof *makers };
 
 static void no_ray_is_lost(void **state) {

@@ -28,7 +28,9 @@ static bool same_lens(const struct luxfall_lens *a, const struct luxfall_lens *b
            s->gap_mm == t->gap_mm && s->holder_open == t->holder_open && same_side(&s->towards, &t->towards) &&
            same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0 &&
            memcmp(&a->fresnel, &b->fresnel, sizeof a->fresnel) == 0 &&
-           memcmp(&a->pipe, &b->pipe, sizeof a->pipe) == 0;
+           memcmp(&a->pipe, &b->pipe, sizeof a->pipe) == 0 &&
+           memcmp(&a->reflector, &b->reflector, sizeof a->reflector) == 0 &&
+           memcmp(&a->concentrator, &b->concentrator, sizeof a->concentrator) == 0;
 }
 
 /* Two ways to say one lens. Twin: the sides the other way round are another lens. */
@@ -71,6 +73,9 @@ static void they_come_back(void **state) {
         "{solid: light pipe, material: PC, section: disc 6 mm, length: 50 mm, gap: 0.2 mm}",
         "{solid: light pipe, material: PC, section: 6 mm x 4 mm, length: 50 mm, gap: 0.2 mm, holder: open}",
         "{solid: light pipe, material: PC, section: hexagon 6 mm, length: 50 mm, gap: 0 mm}",
+        "{solid: reflector, opening: 30 mm, focal_length: 5 mm, reflectance: [[0 deg, 88 %], [80 deg, 95 %]]}",
+        "{solid: reflector, opening: 30 mm, focal_length: 8 mm, second_focus: 60 mm, hole: 9 mm, reflectance: 90 %}",
+        "{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 92 %}",
         "{solid: collimator, material: PC, diameter: 20 mm, height: 11.5 mm, hollow: 6 mm, middle: 4 mm, texture: 8 "
         "deg}",
     };
@@ -143,6 +148,17 @@ static void mistakes_are_told_at_their_place(void **state) {
          "s.yaml:4:54: error: '6' has no unit; a length takes um, mm, cm, m or in, for instance 6 mm"},
         {"{solid: light pipe, material: PC, section: square 6 mm, length: 50 mm, gap: 0 mm}",
          "s.yaml:4:54: error: 'square 6 mm' is no size; write 'disc 18 mm' or '12 mm x 18 mm'"},
+        {"{solid: reflector, opening: 30 mm, focal_length: 9 mm, reflectance: 90 %}",
+         "s.yaml:4:19: error: the rim of the reflector, 30 mm wide, would lie below the emitter: above 36 mm it "
+         "would "
+         "catch light"},
+        {"{solid: reflector, opening: 30 mm, focal_length: 5 mm, reflectance: [[0 deg, 88 %], [80 deg]]}",
+         "s.yaml:4:95: error: a pair is expected, such as [60 deg, 90 %]"},
+        {"{solid: reflector, opening: 30 mm, focal_length: 5 mm, material: acrylic, reflectance: 90 %}",
+         "s.yaml:4:66: error: unknown key 'material' in a traced lens; it takes solid, price, opening, focal_length, "
+         "second_focus, hole or reflectance"},
+        {"{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 192 %}",
+         "s.yaml:4:77: error: 'reflectance' is 192 %; it must be at least 0 % and at most 100 %"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg}",
          "s.yaml:4:3: error: missing key 'listed_die'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 4 mm x 4 mm}",
