@@ -44,9 +44,10 @@ static void keys_say_sizes(void **state) {
 
 static void they_come_back(void **state) {
     (void)state;
+    static const char all[] = "    built: {die_shift: [0.1 mm, -0.7 um], decentre: [1e-3 mm, 0.3 mm], "
+                              "lens_lean: 0.7 deg towards 33 deg}\n";
     static const char *const lines[] = {"    aim: centre\n", "    built: {}\n", "    built: {seat: 0.1234567 mm}\n",
-                                        "    built: {die_shift: [0.1 mm, -0.7 um], decentre: [1e-3 mm, 0.3 mm], "
-                                        "lens_lean: 0.7 deg towards 33 deg}\n"};
+                                        all};
     for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
         struct outcome outcome = read_built(lines[i]);
         char *text = written(outcome.scene);

@@ -76,8 +76,7 @@ static void they_come_back(void **state) {
         "{solid: reflector, opening: 30 mm, focal_length: 5 mm, reflectance: [[0 deg, 88 %], [80 deg, 95 %]]}",
         "{solid: reflector, opening: 30 mm, focal_length: 8 mm, second_focus: 60 mm, hole: 9 mm, reflectance: 90 %}",
         "{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 92 %}",
-        "{solid: collimator, material: PC, diameter: 20 mm, height: 11.5 mm, hollow: 6 mm, middle: 4 mm, texture: 8 "
-        "deg}",
+        "{solid: collimator, material: PC, diameter: 20 mm, height: 12.5 mm, texture: 8 deg}",
     };
     for (size_t i = 0; i < sizeof lenses / sizeof *lenses; i++) {
         struct scene *scene = scene_of(lenses[i]);
