@@ -97,8 +97,8 @@ kinds)
     finds 'file_planted: no command'
     ;;
 equations)
-    echo '/* METHODS eq. (4)-(99). */' >raytrace/maps/planted.c
-    finds 'no equation (99)'
+    echo '/* METHODS eq. (4)-(999). */' >raytrace/maps/planted.c
+    finds 'no equation (999)'
     ;;
 gallery)
     cp scenes/sorting-ring.yaml scenes/planted.yaml
