@@ -11,9 +11,14 @@ void luxfall_options_init(struct luxfall_options *options) {
 
 const char *luxfall_loss_name(enum luxfall_loss loss) {
     static const char *const names[LUXFALL_LOSS_COUNT] = {
-        [LUXFALL_LOSS_DATASHEET] = "lens_efficiency", [LUXFALL_LOSS_HOLDER] = "holder",
-        [LUXFALL_LOSS_RETURNED] = "returned",         [LUXFALL_LOSS_RIM] = "rim",
-        [LUXFALL_LOSS_MATERIAL] = "material",         [LUXFALL_LOSS_MIRROR] = "mirror",
+        [LUXFALL_LOSS_DATASHEET] = "lens_efficiency",
+        [LUXFALL_LOSS_HOLDER] = "holder",
+        [LUXFALL_LOSS_RETURNED] = "returned",
+        [LUXFALL_LOSS_RIM] = "rim",
+        [LUXFALL_LOSS_MATERIAL] = "material",
+        [LUXFALL_LOSS_COVER] = "cover",
+        [LUXFALL_LOSS_STOP] = "stop",
+        [LUXFALL_LOSS_MIRROR] = "mirror",
     };
     return (unsigned)loss < LUXFALL_LOSS_COUNT ? names[loss] : "unknown";
 }

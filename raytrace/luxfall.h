@@ -43,7 +43,7 @@ enum luxfall_status {
     LUXFALL_E_MEMORY, /* an allocation failed */
     LUXFALL_E_VALUE,  /* a value is out of its range; the text says which */
     LUXFALL_E_BEAM,   /* datasheet figures that no such beam meets; the text shows the sum */
-    LUXFALL_E_METHOD, /* the direct way asked of light that is not known by angle (a traced lens) */
+    LUXFALL_E_METHOD, /* the direct way asked of light that is not known by angle (a traced lens, a cover) */
     LUXFALL_E_STOPPED /* the progress function asked to stop */
 };
 
@@ -297,6 +297,34 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status
 luxfall_collimator_for_beam(const struct luxfall_lens *lens, const struct luxfall_face *die, double beam_angle_rad,
                             struct luxfall_collimator_plan *out, struct luxfall_error *error);
 
+/* What stands over a lens, or over the emitter where there is none. METHODS eq. (93), (94). */
+enum luxfall_cover_kind {
+    LUXFALL_COVER_WINDOW, /* a clear plate, or one frosted on top */
+    LUXFALL_COVER_FILM,   /* a thin diffuser: turns what passes and what comes back by a Gaussian */
+    LUXFALL_COVER_OPAL,   /* a thin diffuser: what passes and what comes back has a cosine law */
+    LUXFALL_COVER_STOP    /* a black ring or tube: a nozzle, an objective's barrel */
+};
+
+/* Of revolution about the axis of the lens, and fixed to it. Light beside it goes on. */
+struct luxfall_cover {
+    const char *name;
+    enum luxfall_cover_kind kind;
+    double diameter_mm; /* outer, > 0 */
+    double gap_mm;      /* from what is under it (the highest point of the lens, its face, the dies, or the top of the
+                         * cover before it), 0 or more */
+    struct luxfall_material material; /* WINDOW */
+    double thickness_mm;              /* WINDOW: > 0; STOP: its height, 0 or more */
+    double spread_rad;         /* full width at half of the Gaussian intensity that a ray is turned by: FILM; of a
+                                * WINDOW's upper side, 0: clear */
+    double passes, comes_back; /* FILM, OPAL: shares of the light that meets it; the rest is absorbed */
+    double hole_mm;            /* STOP: diameter of the hole, below the outer one; 0: none */
+};
+#define LUXFALL_COVERS_MAX 4 /* over one module */
+
+/* Can such a cover be made? Error VALUE; the text says why not. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover,
+                                                                    struct luxfall_error *error);
+
 /* Diameter of what stands in the light's way: of a datasheet lens its face's longer side, 0 for a point. */
 LUXFALL_API double luxfall_lens_diameter_mm(const struct luxfall_lens *lens);
 
@@ -412,6 +440,8 @@ struct luxfall_module {
     double
         current_a; /* the emitter's drive tells flux and voltage there; 0: its flux_lm stands, power is not known */
     struct luxfall_assembly built;
+    size_t cover_count;                /* at most LUXFALL_COVERS_MAX */
+    size_t covers[LUXFALL_COVERS_MAX]; /* indices, from the lens on */
 };
 
 /* ---- where light falls ----------------------------------------------------------------------------------------- */
@@ -446,7 +476,12 @@ struct luxfall_scene {
     struct luxfall_target target;
     const struct luxfall_field *fields;
     size_t field_count;
+    const struct luxfall_cover *covers;
+    size_t cover_count;
 };
+
+/* The light of this module of a checked scene is known by angle: it is not traced through a solid or a cover. */
+LUXFALL_API bool luxfall_known_by_angle(const struct luxfall_scene *scene, size_t module);
 
 /* ---- how to work ----------------------------------------------------------------------------------------------- */
 
@@ -505,10 +540,12 @@ struct luxfall_field_result {
 enum luxfall_loss {
     LUXFALL_LOSS_DATASHEET, /* 1 - efficiency of a datasheet lens */
     LUXFALL_LOSS_HOLDER,    /* missed the solid */
-    LUXFALL_LOSS_RETURNED,  /* came back out of the first surface (reflections at it included) */
+    LUXFALL_LOSS_RETURNED,  /* came back down to the board (reflections at the first surface included) */
     LUXFALL_LOSS_RIM,       /* met the ground rim */
-    LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid */
+    LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid or a window */
     LUXFALL_LOSS_MIRROR,    /* absorbed by a mirror */
+    LUXFALL_LOSS_COVER,     /* absorbed by a film or an opal, or at the edge of a window */
+    LUXFALL_LOSS_STOP,      /* met a stop */
     LUXFALL_LOSS_COUNT
 };
 LUXFALL_API const char *luxfall_loss_name(enum luxfall_loss loss);
@@ -583,7 +620,7 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_trace(const struct luxfa
 LUXFALL_API void luxfall_result_free(struct luxfall_result *result);
 
 /* Illuminance at a point of a level, averaged over a disc of reading_mm (0: the point), the direct way.
- * The lens sheet's light only: METHOD for a traced lens. */
+ * Light known by angle only: METHOD for a traced lens or a cover. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_direct_reading(const struct luxfall_scene *scene, double x_mm,
                                                                        double y_mm, double level_mm,
                                                                        double reading_mm, double *out_lx,
@@ -677,8 +714,9 @@ LUXFALL_API double luxfall_stops(double ratio);
 /* How bright the lit faces look, and which facets mirror them into a camera straight above a place. METHODS eq.
  * (57). */
 struct luxfall_glare {
-    double face_cd_per_m2; /* the brightest face on its axis; of a traced lens, the dies behind it; 0: points only */
-    double mirrored_cd_per_m2; /* the brightest face as the place sees it, traced lenses left out; 0: none */
+    double face_cd_per_m2; /* the brightest face on its axis; of a traced lens, the dies behind it, under a cover what
+                            * it would be without; 0: points only */
+    double mirrored_cd_per_m2; /* the brightest face as the place sees it, traced light left out; 0: none */
     double slope_low_rad, slope_high_rad; /* of the facets that mirror a face straight up; NaN: none do */
 };
 /* Errors as of luxfall_trace(). */

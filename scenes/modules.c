@@ -205,9 +205,9 @@ static bool choose_name(struct reader *reader, const struct node *map, struct gr
 }
 
 static bool read_module(struct reader *reader, const struct node *map, struct group_entry *entry) {
-    static const char *const known[] = {"name", "emitter", "lens", "current", "sink",  "board",
-                                        "ring", "single",  "line", "grid",    "at",    "aim",
-                                        "lean", "roll",    "dark", "scale",   "built", NULL};
+    static const char *const known[] = {"name",   "emitter", "lens",  "current", "sink", "board", "ring",
+                                        "single", "line",    "grid",  "at",      "aim",  "lean",  "roll",
+                                        "dark",   "scale",   "built", "cover",   NULL};
     entry->node = map;
     entry->group.place = map->place;
     if (!reader_is(reader, map, NODE_MAP))
@@ -218,7 +218,7 @@ static bool read_module(struct reader *reader, const struct node *map, struct gr
     bool lens_known = choose_lens(reader, map, entry);
     if (emitter_known && lens_known)
         good = read_assembly(reader, map, entry) && good;
-    good = lens_known && good;
+    good = lens_known && choose_covers(reader, map, emitter_known, entry) && good;
     good = choose_plain_part(reader, map, "sink", SINK, &entry->group.sink) && good;
     good = choose_plain_part(reader, map, "board", BOARD, &entry->group.board) && good;
     bool stands = read_placement(reader, map, entry);

@@ -47,11 +47,14 @@ const struct source *reader_file(struct reader *reader, const struct node *node,
 /* The sections that a scene and a parts file may both have. */
 static void read_sections(struct reader *reader, const struct node *root) {
     const struct node *emitters = map_value(root, "emitters"), *lenses = map_value(root, "lenses");
+    const struct node *covers = map_value(root, "covers");
     const struct node *sinks = map_value(root, "sinks"), *boards = map_value(root, "boards");
     if (emitters != NULL)
         read_emitters(reader, emitters);
     if (lenses != NULL)
         read_lenses(reader, lenses);
+    if (covers != NULL)
+        read_covers(reader, covers);
     if (sinks != NULL)
         read_plain_parts(reader, sinks, "sink", &reader->sinks);
     if (boards != NULL)
@@ -84,7 +87,7 @@ static void open_parts(struct reader *reader) {
 }
 
 static void read_part(struct reader *reader, const struct part_tree *part) {
-    static const char *const known[] = {"emitters", "lenses", "sinks", "boards", NULL};
+    static const char *const known[] = {"emitters", "lenses", "covers", "sinks", "boards", NULL};
     reader->incomplete |= part->incomplete;
     if (part->root == NULL || !reader_is(reader, part->root, NODE_MAP))
         return;
@@ -126,9 +129,9 @@ static void read_title(struct reader *reader, const struct node *root) {
 }
 
 static void read_root(struct reader *reader, const struct node *root) {
-    static const char *const known[] = {"title",  "parts",    "emitters", "lenses", "sinks",
-                                        "boards", "modules",  "target",   "fields", "readings",
-                                        "camera", "accuracy", "rays",     "seed",   NULL};
+    static const char *const known[] = {"title",    "parts",   "emitters", "lenses", "covers",   "sinks",
+                                        "boards",   "modules", "target",   "fields", "readings", "camera",
+                                        "accuracy", "rays",    "seed",     NULL};
     if (!reader_is(reader, root, NODE_MAP))
         return;
     reader_keys(reader, root, "a scene", known);
@@ -175,6 +178,7 @@ static bool fill_parts(struct reader *reader, struct storage *storage) {
     struct scene *scene = reader->scene;
     struct luxfall_emitter *emitters = arena_take(reader->arena, reader->emitter_count, sizeof *emitters);
     struct luxfall_lens *lenses = arena_take(reader->arena, reader->lens_count, sizeof *lenses);
+    struct luxfall_cover *covers = arena_take(reader->arena, reader->cover_count, sizeof *covers);
     scene->emitter_places = arena_take(reader->arena, reader->emitter_count, sizeof *scene->emitter_places);
     scene->lens_places = arena_take(reader->arena, reader->lens_count, sizeof *scene->lens_places);
     scene->emitter_prices = arena_take(reader->arena, reader->emitter_count, sizeof *scene->emitter_prices);
@@ -195,10 +199,14 @@ static bool fill_parts(struct reader *reader, struct storage *storage) {
         scene->lens_prices[i] = reader->lenses[i].price;
         scene->lens_places[i] = reader_name_of(reader->lenses[i].node)->place;
     }
+    for (size_t i = 0; i < reader->cover_count; i++)
+        covers[i] = reader->covers[i].value;
     scene->light.emitters = emitters;
     scene->light.emitter_count = reader->emitter_count;
     scene->light.lenses = lenses;
     scene->light.lens_count = reader->lens_count;
+    scene->light.covers = covers;
+    scene->light.cover_count = reader->cover_count;
     return true;
 }
 
@@ -215,9 +223,17 @@ static bool fill_modules(struct reader *reader) {
         for (size_t i = 0; i < group->count; i++) {
             const char *name =
                 group->count == 1 ? group->name : arena_format(reader->arena, "%s %zu", group->name, i + 1);
-            modules[group->first + i] = (struct luxfall_module){
-                name,           group->emitter,   group->lens, entry->poses[i], entry->scale[i],
-                entry->dark[i], group->current_a, group->built};
+            struct luxfall_module *module = &modules[group->first + i];
+            *module = (struct luxfall_module){.name = name,
+                                              .emitter = group->emitter,
+                                              .lens = group->lens,
+                                              .pose = entry->poses[i],
+                                              .scale = entry->scale[i],
+                                              .dark = entry->dark[i],
+                                              .current_a = group->current_a,
+                                              .built = group->built,
+                                              .cover_count = group->cover_count};
+            memcpy(module->covers, group->covers, sizeof module->covers);
         }
     }
     scene->group_count = reader->group_count;

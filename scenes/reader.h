@@ -25,6 +25,12 @@ struct lens_entry {
     bool sound;
 };
 
+struct cover_entry {
+    struct luxfall_cover value;
+    const struct node *node;
+    bool sound;
+};
+
 struct part_entry {
     struct scene_part value;
     const struct node *node;
@@ -69,6 +75,8 @@ struct reader {
     size_t emitter_count;
     struct lens_entry *lenses;
     size_t lens_count;
+    struct cover_entry *covers;
+    size_t cover_count;
     struct part_list sinks, boards;
     const struct node *priced; /* the first price: its currency is that of the scene */
     bool mixed;                /* a second currency has been told */
@@ -158,6 +166,7 @@ bool reader_take_needed(struct reader *reader, const struct node *map, const cha
 
 void read_emitters(struct reader *reader, const struct node *map);
 void read_lenses(struct reader *reader, const struct node *map);
+void read_covers(struct reader *reader, const struct node *map);
 /* Sinks or boards; what: "sink". */
 void read_plain_parts(struct reader *reader, const struct node *map, const char *what, struct part_list *list);
 void read_modules(struct reader *reader, const struct node *list);
@@ -174,6 +183,8 @@ bool read_aim(struct reader *reader, const struct node *module, struct group_ent
 /* "2 deg towards 90 deg"; the node is the value of a key. */
 bool read_lean(struct reader *reader, const struct node *node, const struct range *range, double *angle_rad,
                double *azimuth_rad);
+/* The key cover of a module whose lens is chosen. */
+bool choose_covers(struct reader *reader, const struct node *map, bool emitter_known, struct group_entry *entry);
 /* The key built of a module, whose emitter and lens are chosen. */
 bool read_assembly(struct reader *reader, const struct node *module, struct group_entry *entry);
 

@@ -52,6 +52,7 @@ struct scene_group {
     size_t sink, board; /* one for every member; SCENE_NONE: none */
     double current_a;   /* 0: none is named */
     struct luxfall_assembly built;
+    size_t cover_count, covers[LUXFALL_COVERS_MAX]; /* from the lens on */
     size_t first, count;
     struct scene_place place;
 };
@@ -117,6 +118,8 @@ int scene_write(const struct scene *scene, FILE *stream);
 
 /* What a lens is called under 'solid': "plano-convex", "collimator"; a datasheet beam: "beam". */
 const char *scene_lens_word(const struct luxfall_lens *lens);
+/* What a cover is called under 'kind'. */
+const char *scene_cover_word(const struct luxfall_cover *cover);
 
 /* A commented, valid starting scene; NULL for an unknown kind. Kinds: scene_starter_kinds, NULL-terminated. */
 const char *scene_starter(const char *kind);

@@ -260,6 +260,37 @@ static void write_lenses(const struct scene *scene, FILE *out) {
     }
 }
 
+static void write_cover(const struct luxfall_cover *cover, FILE *out) {
+    fprintf(out, "    kind: %s\n    diameter: %s\n    gap: %s\n", scene_cover_word(cover), MM(cover->diameter_mm),
+            MM(cover->gap_mm));
+    switch (cover->kind) {
+    case LUXFALL_COVER_WINDOW:
+        write_material(&cover->material, out);
+        fprintf(out, "    thickness: %s\n    texture: %s\n", MM(cover->thickness_mm), ANGLE_OF(cover->spread_rad));
+        break;
+    case LUXFALL_COVER_FILM:
+    case LUXFALL_COVER_OPAL:
+        if (cover->kind == LUXFALL_COVER_FILM)
+            fprintf(out, "    width: %s\n", ANGLE_OF(cover->spread_rad));
+        fprintf(out, "    passes: %s\n    sends_back: %s\n", PERCENT(cover->passes), PERCENT(cover->comes_back));
+        break;
+    case LUXFALL_COVER_STOP:
+        fprintf(out, "    hole: %s\n    height: %s\n", MM(cover->hole_mm), MM(cover->thickness_mm));
+        break;
+    }
+}
+
+static void write_covers(const struct luxfall_scene *light, FILE *out) {
+    if (light->cover_count > 0)
+        fputs("\ncovers:\n", out);
+    for (size_t i = 0; i < light->cover_count; i++) {
+        fputs("  ", out);
+        write_name(light->covers[i].name, out);
+        fputs(":\n", out);
+        write_cover(&light->covers[i], out);
+    }
+}
+
 static void write_plain_parts(const char *section, const struct scene *scene, const struct scene_part *parts,
                               size_t count, FILE *out) {
     if (count > 0)
@@ -373,6 +404,11 @@ static void write_group(const struct scene *scene, const struct scene_group *gro
     fputs("\n    lens: ", out);
     write_name(group->lens == LUXFALL_NO_LENS ? "none" : light->lenses[group->lens].name, out);
     fputc('\n', out);
+    for (size_t i = 0; i < group->cover_count; i++) {
+        fputs(i == 0 ? "    cover: [" : ", ", out);
+        write_name(light->covers[group->covers[i]].name, out);
+        fputs(i + 1 == group->cover_count ? "]\n" : "", out);
+    }
     if (group->current_a > 0)
         fprintf(out, "    current: %s\n", quantity(group->current_a, CURRENT).text);
     write_part_of_group("sink", scene->sinks, group->sink, out);
@@ -437,6 +473,7 @@ int scene_write(const struct scene *scene, FILE *stream) {
     for (size_t i = 0; i < light->emitter_count; i++)
         write_emitter(scene, i, stream);
     write_lenses(scene, stream);
+    write_covers(light, stream);
     write_plain_parts("sinks", scene, scene->sinks, scene->sink_count, stream);
     write_plain_parts("boards", scene, scene->boards, scene->board_count, stream);
     fputs("\nmodules:\n", stream);

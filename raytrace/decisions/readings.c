@@ -33,7 +33,8 @@ static enum luxfall_status by_rays(const struct sittings *all, const struct sitt
     struct luxfall_scene scene = sitting->scene;
     struct luxfall_result *result = NULL;
     if (options->method != LUXFALL_RAYS)
-        return fail(error, LUXFALL_E_METHOD, 0, "the direct way knows light by angle alone, not a traced lens");
+        return fail(error, LUXFALL_E_METHOD, 0,
+                    "the direct way knows light by angle alone, not a traced lens or a cover");
     for (size_t k = 0; k < sitting->count; k++)
         if (!(all->readings[sitting->index[k]].head_mm > 0))
             return fail(error, LUXFALL_E_VALUE, sitting->index[k],

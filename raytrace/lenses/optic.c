@@ -101,6 +101,12 @@ static void frost(struct walk *walk, double spread_rad, const double away[3]) {
     }
 }
 
+/* Away from the patch, on the side that the ray is on now. */
+static void frost_away(struct walk *walk, const struct patch *patch, const double normal[3]) {
+    double side = walk->above ? 1 : -1, away[3] = {side * normal[0], side * normal[1], side * normal[2]};
+    frost(walk, patch->spread_rad, away);
+}
+
 static void cross_over(struct walk *walk, const struct patch *patch) {
     walk->above = !walk->above;
     walk->material = walk->above ? patch->up : patch->down;
@@ -118,10 +124,23 @@ static void meet_clear(struct walk *walk, const struct patch *patch, double norm
         meeting_refract(&meeting, &walk->path);
         cross_over(walk, patch);
     }
-    if (patch->deed != PATCH_FROSTED)
-        return;
-    double side = walk->above ? 1 : -1, away[3] = {side * normal[0], side * normal[1], side * normal[2]};
-    frost(walk, patch->spread_rad, away);
+    if (patch->deed == PATCH_FROSTED)
+        frost_away(walk, patch, normal);
+}
+
+static bool meet_film(struct walk *walk, const struct patch *patch, double normal[3]) {
+    double u = draw(walk);
+    struct meeting meeting;
+    if (u >= patch->passes + patch->comes_back)
+        return false;
+    if (u < patch->passes) {
+        cross_over(walk, patch);
+    } else {
+        meeting_find(&walk->path, normal, 1, &meeting);
+        meeting_mirror(&meeting, &walk->path);
+    }
+    frost_away(walk, patch, normal);
+    return true;
 }
 
 static bool meet_lambertian(struct walk *walk, const struct patch *patch, const double normal[3]) {
@@ -147,6 +166,8 @@ static bool meet(struct walk *walk, const struct patch *patch) {
     case PATCH_FROSTED:
         meet_clear(walk, patch, normal);
         return true;
+    case PATCH_FILM:
+        return meet_film(walk, patch, normal);
     case PATCH_LAMBERTIAN:
         return meet_lambertian(walk, patch, normal);
     case PATCH_MIRROR:
@@ -182,6 +203,16 @@ static bool absorbs(const struct optic *optic) {
         if (optic->materials[i].absorption_per_mm > 0)
             return true;
     return false;
+}
+
+double optic_top_mm(const struct optic *optic) {
+    double top = -INFINITY;
+    for (int i = 0; i < optic->patch_count; i++) {
+        const struct patch *p = &optic->patches[i];
+        bool plane = p->kind == PATCH_QUADRIC && p->a == 0 && p->b == 0;
+        top = fmax(top, plane ? p->vertex_mm : p->z_high_mm);
+    }
+    return top;
 }
 
 double walk_depth(struct pcg32 *random) {

@@ -23,10 +23,12 @@ enum {
 
 /* What a patch does with light. */
 enum patch_deed {
-    PATCH_CLEAR,      /* parts two materials: Snell and Fresnel */
-    PATCH_MIRROR,     /* sends back a share, absorbs the rest; what is behind it is never reached */
-    PATCH_STOP,       /* absorbs */
-    PATCH_FROSTED,    /* clear, and what passes or comes back turns by a Gaussian of patch.spread_rad */
+    PATCH_CLEAR,   /* parts two materials: Snell and Fresnel */
+    PATCH_MIRROR,  /* sends back a share, absorbs the rest; what is behind it is never reached */
+    PATCH_STOP,    /* absorbs */
+    PATCH_FROSTED, /* clear, and what passes or comes back turns by a Gaussian of patch.spread_rad */
+    PATCH_FILM,    /* passes a share straight on, sends back a share as a mirror does, both turned as by frosted ones;
+                    * absorbs the rest */
     PATCH_LAMBERTIAN, /* passes a share, sends back a share, both with a cosine law; absorbs the rest */
 };
 
@@ -63,8 +65,8 @@ struct patch {
     double radius_low_mm, radius_high_mm, z_low_mm, z_high_mm; /* bounds, inclusive; INFINITY: none */
     int up, down;                                              /* materials on its sides */
     enum patch_deed deed;
-    double passes, comes_back; /* MIRROR: comes_back; LAMBERTIAN: both */
-    double spread_rad;         /* FROSTED: standard deviation of the angle, intensity law exp(-a^2 / 2 s^2) */
+    double passes, comes_back; /* MIRROR: comes_back; FILM, LAMBERTIAN: both */
+    double spread_rad;         /* FROSTED, FILM: standard deviation of the angle, intensity law exp(-a^2 / 2 s^2) */
     const struct luxfall_mirror *mirror; /* MIRROR: over the angle in place of comes_back; NULL: the same at all */
     int loss;                            /* enum luxfall_loss that light absorbed here is told under */
 };
@@ -95,6 +97,9 @@ struct optic_outcome {
     int segments;    /* straight pieces of the path */
     struct path end; /* EXIT: where it left the last patch, and whither */
 };
+
+/* The highest point of any patch; -INFINITY without one. */
+double optic_top_mm(const struct optic *optic);
 
 /* Patches by name; c: curvature 1/R, > 0 with the centre on the +z side; k: conic constant. Sides and deed are left
  * to the caller, bounds too where none are named: a curved patch wants them, lest its other half be met. */

@@ -10,7 +10,7 @@
 
 /* A lens as light of one wavelength meets it. */
 struct solid {
-    const struct luxfall_lens *lens;
+    const struct luxfall_lens *lens; /* NULL: none */
     struct optic optic;
     struct wave_optic wave; /* the same for many rays */
 };
@@ -25,8 +25,8 @@ LUXFALL_CHECKED enum luxfall_status solid_validate(const struct luxfall_lens *le
 LUXFALL_CHECKED enum luxfall_status solid_optic(const struct luxfall_lens *lens, double wavelength_um,
                                                 struct optic *out, struct luxfall_error *error);
 
-/* A validated lens made ready; free() gives it back. Errors: MEMORY; VALUE, its material has no index at that
- * wavelength.
+/* A validated lens made ready (NULL: air alone, for covers to stand in); free() gives it back. Errors: MEMORY; VALUE,
+ * its material has no index at that wavelength.
  */
 LUXFALL_CHECKED enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelength_um,
                                                struct solid **out, struct luxfall_error *error);

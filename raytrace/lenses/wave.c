@@ -15,8 +15,8 @@ static float radius2(double radius_mm, double slack_mm) {
 }
 
 static float mirror_of(const struct patch *p) {
-    if (p->deed == PATCH_FROSTED || p->deed == PATCH_LAMBERTIAN || p->kind == PATCH_FACETS || p->side_count > 0 ||
-        p->mirror != NULL)
+    if (p->deed == PATCH_FROSTED || p->deed == PATCH_FILM || p->deed == PATCH_LAMBERTIAN || p->kind == PATCH_FACETS ||
+        p->side_count > 0 || p->mirror != NULL)
         return -2;
     return p->deed == PATCH_MIRROR ? (float)p->comes_back : p->deed == PATCH_STOP ? 0 : -1;
 }
@@ -183,20 +183,10 @@ static void list_ahead(const struct wave_room *room, struct wave_stand *stand, f
     stand->slabs += list_kind(room, stand, from, PATCH_WALL, false, slack);
 }
 
-static double highest(const struct optic *optic) {
-    double top = -INFINITY;
-    for (int i = 0; i < optic->patch_count; i++) {
-        const struct patch *p = &optic->patches[i];
-        bool plane = p->kind == PATCH_QUADRIC && p->a == 0 && p->b == 0;
-        top = fmax(top, plane ? p->vertex_mm : p->z_high_mm);
-    }
-    return top;
-}
-
 void wave_optic_make(const struct optic *optic, struct wave_optic *out) {
     double slack_mm = SLACK_SHARE * optic->size_mm;
     *out = (struct wave_optic){.optic = optic, .slack = (float)slack_mm};
-    out->top = bound(highest(optic) - slack_mm);
+    out->top = bound(optic_top_mm(optic) - slack_mm);
     add_stand(out, optic->emitter_material, -1);
     for (int i = 0; i < optic->patch_count; i++)
         enter(optic, i, slack_mm, out);

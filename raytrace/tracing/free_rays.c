@@ -195,10 +195,10 @@ static void fold_fates(const struct lamp_class *class, const struct wave_fates *
     uint64_t casts = class->count * (uint64_t) class->bundle->images.count;
     ledger->emitted += rays * casts * class->emitted;
     ledger->leaving += fates->exits * casts * class->leaving;
-    ledger->abandoned += (fates->abandoned + fates->lost) * casts * class->emitted;
+    ledger->abandoned += (fates->abandoned + fates->lost) * casts * class->leaving;
     for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
-        ledger->loss[loss] += fates->loss[loss] * casts * class->emitted;
-    ledger->loss[LUXFALL_LOSS_DATASHEET] += fates->exits * casts * (class->emitted - class->leaving);
+        ledger->loss[loss] += fates->loss[loss] * casts * class->leaving;
+    ledger->loss[LUXFALL_LOSS_DATASHEET] += rays * casts * (class->emitted - class->leaving);
 }
 
 /* ---- a replicate -------------------------------------------------------------------------------------------------

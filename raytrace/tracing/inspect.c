@@ -103,6 +103,17 @@ static double face_of_lens_mm2(const struct luxfall_lens *lens, double die_mm2) 
     return 0;
 }
 
+/* What scatters over the lens shines with all of its own area. */
+static double with_covers_mm2(const struct luxfall_scene *scene, const struct luxfall_module *module,
+                              double face_mm2) {
+    for (size_t i = 0; i < module->cover_count; i++) {
+        const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
+        if (cover->kind == LUXFALL_COVER_OPAL || cover->spread_rad > 0)
+            face_mm2 = fmax(face_mm2, PI / 4 * cover->diameter_mm * cover->diameter_mm);
+    }
+    return face_mm2;
+}
+
 /* METHODS eq. (9). */
 static void add_bounds(const struct luxfall_scene *scene, const struct luxfall_module *module,
                        struct luxfall_inspection *out) {
@@ -112,6 +123,7 @@ static void add_bounds(const struct luxfall_scene *scene, const struct luxfall_m
     const struct luxfall_lens *lens = &scene->lenses[module->lens];
     const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
     double die_mm2 = emitter_area_mm2(emitter), face_mm2 = face_of_lens_mm2(lens, die_mm2);
+    face_mm2 = face_mm2 > 0 ? with_covers_mm2(scene, module, face_mm2) : 0;
     double greatest = emitter_greatest_per_cosine(emitter);
     if (!(face_mm2 > 0 && die_mm2 > 0 && isfinite(greatest)))
         return;

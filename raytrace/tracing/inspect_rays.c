@@ -284,15 +284,18 @@ static struct luxfall_estimate mean_count(const struct inspection_run *run, size
 
 #define COUNT_OF(member) (offsetof(struct tally, fates) + offsetof(struct wave_fates, member))
 
-static void read_ledger(const struct inspection_run *run, double flux_lm, struct luxfall_inspection *out) {
-    struct luxfall_estimate lost = mean_count(run, COUNT_OF(lost), flux_lm);
-    out->leaving_lm = mean_count(run, COUNT_OF(exits), flux_lm);
-    out->efficiency = mean_count(run, COUNT_OF(exits), 1);
-    out->abandoned_lm = mean_count(run, COUNT_OF(abandoned), flux_lm);
+/* sent_lm: what a lens sheet leaves of the flux; the rest never comes to a cover. */
+static void read_ledger(const struct inspection_run *run, double flux_lm, double sent_lm,
+                        struct luxfall_inspection *out) {
+    struct luxfall_estimate lost = mean_count(run, COUNT_OF(lost), sent_lm);
+    out->leaving_lm = mean_count(run, COUNT_OF(exits), sent_lm);
+    out->efficiency = mean_count(run, COUNT_OF(exits), sent_lm / flux_lm);
+    out->abandoned_lm = mean_count(run, COUNT_OF(abandoned), sent_lm);
     out->abandoned_lm.value += lost.value;
     out->abandoned_lm.u95 += lost.u95;
     for (size_t i = 0; i < LUXFALL_LOSS_COUNT; i++)
-        out->loss_lm[i] = mean_count(run, COUNT_OF(loss) + i * sizeof(uint64_t), flux_lm);
+        out->loss_lm[i] = mean_count(run, COUNT_OF(loss) + i * sizeof(uint64_t), sent_lm);
+    out->loss_lm[LUXFALL_LOSS_DATASHEET].value += flux_lm - sent_lm;
     out->rays_traced = run->rays * R;
     for (int r = 0; r < R; r++) {
         const struct wave_fates *fates = &run->tallies[r].fates;
@@ -304,14 +307,14 @@ static void read_ledger(const struct inspection_run *run, double flux_lm, struct
     }
 }
 
-static void read_curves(const struct inspection_run *run, double flux_lm, struct luxfall_inspection *out) {
+static void read_curves(const struct inspection_run *run, double sent_lm, struct luxfall_inspection *out) {
     for (int sort = 0; sort < SORTS; sort++) {
         struct luxfall_estimate *cd = sort == ALL ? out->cd : out->half_plane_cd[sort];
         for (int k = 0; k < RINGS; k++)
             cd[k] = estimate_mean(&run->shares[0].ring[sort][k], sizeof run->shares[0] / sizeof(double), R, 1);
         for (int k = 0; k < RINGS; k++) {
-            cd[k].value *= flux_lm / ring_sr(k);
-            cd[k].u95 *= flux_lm / ring_sr(k);
+            cd[k].value *= sent_lm / ring_sr(k);
+            cd[k].u95 *= sent_lm / ring_sr(k);
         }
     }
 }
@@ -319,9 +322,10 @@ static void read_curves(const struct inspection_run *run, double flux_lm, struct
 static void read_tallies(struct inspection_run *run, double flux_lm, struct luxfall_inspection *out) {
     for (int r = 0; r < R; r++)
         shares_of(run, &run->tallies[r], run->rays, &run->shares[r]);
-    read_ledger(run, flux_lm, out);
-    read_curves(run, flux_lm, out);
-    out->centre_cd = told(run, centre_without, ALL, 0, flux_lm);
+    double sent_lm = flux_lm * run->stage->bundles[0].efficiency;
+    read_ledger(run, flux_lm, sent_lm, out);
+    read_curves(run, sent_lm, out);
+    out->centre_cd = told(run, centre_without, ALL, 0, sent_lm);
     out->beam_angle_rad = told(run, width_without, ALL, 0.5, 1);
     out->field_angle_rad = told(run, width_without, ALL, 0.1, 1);
     for (int plane = 0; plane < HALVES / 2; plane++)
@@ -351,6 +355,21 @@ static enum luxfall_status look_first(struct inspection_run *run, struct luxfall
     return LUXFALL_OK;
 }
 
+/* The widest of what light leaves from. */
+static double across_of(const struct stage *stage) {
+    const struct luxfall_scene *scene = stage->scene;
+    const struct bundle *bundle = &stage->bundles[0];
+    const struct luxfall_module *module = bundle->first;
+    double across_mm = fmax(bundle->face.width_mm + (bundle->columns - 1) * bundle->pitch_x_mm,
+                            bundle->face.height_mm + (bundle->rows - 1) * bundle->pitch_y_mm);
+    if (module->lens != LUXFALL_NO_LENS)
+        across_mm = fmax(across_mm, luxfall_lens_diameter_mm(&scene->lenses[module->lens]));
+    for (size_t i = 0; i < module->cover_count; i++)
+        if (scene->covers[module->covers[i]].kind != LUXFALL_COVER_STOP)
+            across_mm = fmax(across_mm, scene->covers[module->covers[i]].diameter_mm);
+    return across_mm > 0 ? across_mm : 1;
+}
+
 enum luxfall_status inspect_by_rays(struct stage *stage, const struct luxfall_options *options,
                                     struct luxfall_inspection *out, struct luxfall_error *error) {
     uint64_t wanted = options->rays > 0 ? options->rays : LUXFALL_INSPECTION_RAYS;
@@ -364,7 +383,7 @@ enum luxfall_status inspect_by_rays(struct stage *stage, const struct luxfall_op
     run->options = options;
     run->kernels = kernels_choose(options->vectors);
     run->rays = (wanted + R - 1) / R;
-    run->across_mm = luxfall_lens_diameter_mm(&stage->scene->lenses[stage->bundles[0].lens]);
+    run->across_mm = across_of(stage);
     run->numbers = (struct ray_run){.stage = stage, .options = options};
     omp_init_lock(&run->reporting);
     status = look_first(run, error);

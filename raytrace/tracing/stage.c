@@ -2,10 +2,12 @@
 
 #include "emitters/emitter.h"
 #include "fail.h"
+#include "lenses/cover.h"
 #include "lenses/datasheet.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static int smaller(int a, int b) {
     return a < b ? a : b;
@@ -33,7 +35,7 @@ static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter,
     return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
 }
 
-/* The images that emitter and solid have, as far as the assembly leaves them. */
+/* The images that emitter and solid have, as far as the assembly leaves them; covers are of revolution. */
 static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                            struct bundle *bundle, struct luxfall_error *error) {
     enum luxfall_status status = solid_make(lens, emitter->wavelength_um, &bundle->solid, error);
@@ -41,11 +43,10 @@ static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter
         return status;
     bundle->images = assembly_images(bundle->built, smaller(emitter_images(emitter), solid_images(lens)));
     bundle->mounting = mounting_of(bundle->built, bundle->solid->optic.end_mm);
-    status = mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
-    wave_optic_make(&bundle->solid->optic, &bundle->solid->wave);
-    return status;
+    return mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
 }
 
+/* A lens, or none. */
 static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                          struct bundle *bundle, struct luxfall_error *error) {
     bundle_of_emitter(emitter, bundle);
@@ -60,16 +61,34 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
     return lens ? bundle_of_beam(emitter, lens, bundle, error) : LUXFALL_OK;
 }
 
+/* What stands over it is traced, whatever sends the light. */
+static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, const struct luxfall_module *module,
+                                         struct bundle *bundle, struct luxfall_error *error) {
+    double wavelength_um = scene->emitters[module->emitter].wavelength_um;
+    enum luxfall_status status = LUXFALL_OK;
+    if (module->cover_count > 0 && !bundle->solid) {
+        status = solid_make(NULL, wavelength_um, &bundle->solid, error);
+        bundle->mounting = (struct mounting){.drawn = true};
+    }
+    for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++)
+        status = cover_add(&scene->covers[module->covers[i]], wavelength_um, &bundle->solid->optic, error);
+    return status;
+}
+
 static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const struct luxfall_module *module,
                                        struct bundle *bundle, struct luxfall_error *error) {
     const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
     const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &scene->lenses[module->lens];
-    *bundle = (struct bundle){.emitter = module->emitter, .lens = module->lens, .built = &module->built};
+    *bundle = (struct bundle){.first = module, .built = &module->built};
     enum luxfall_status status = bundle_optics(emitter, lens, bundle, error);
+    if (status == LUXFALL_OK)
+        status = bundle_covers(scene, module, bundle, error);
     if (error)
         error->item = module->lens;
     if (status != LUXFALL_OK)
         return status;
+    if (bundle->solid)
+        wave_optic_make(&bundle->solid->optic, &bundle->solid->wave);
     bundle->shape = malloc(sizeof *bundle->shape);
     if (!bundle->shape)
         return fail_memory(error);
@@ -87,13 +106,25 @@ enum luxfall_status luxfall_assembly_check(const struct luxfall_emitter *emitter
     return status;
 }
 
+static bool same_covers(const struct luxfall_module *a, const struct luxfall_module *b) {
+    return a->cover_count == b->cover_count &&
+           memcmp(a->covers, b->covers, a->cover_count * sizeof a->covers[0]) == 0;
+}
+
 static size_t find_bundle(const struct stage *stage, const struct luxfall_module *module) {
     size_t b = 0;
-    while (b < stage->bundle_count &&
-           (stage->bundles[b].emitter != module->emitter || stage->bundles[b].lens != module->lens ||
-            !assembly_same(stage->bundles[b].built, &module->built)))
-        b++;
+    for (; b < stage->bundle_count; b++) {
+        const struct luxfall_module *first = stage->bundles[b].first;
+        if (first->emitter == module->emitter && first->lens == module->lens &&
+            assembly_same(&first->built, &module->built) && same_covers(first, module))
+            break;
+    }
     return b;
+}
+
+bool luxfall_known_by_angle(const struct luxfall_scene *scene, size_t module) {
+    const struct luxfall_module *m = &scene->modules[module];
+    return m->cover_count == 0 && (m->lens == LUXFALL_NO_LENS || !solid_is(&scene->lenses[m->lens]));
 }
 
 static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *error) {

@@ -7,13 +7,13 @@
 #include "maps/readings.h"
 #include "tracing/assembly.h"
 
-/* Modules that share emitter, optics and how they are put together share their rays: traced once, cast for every one
- * of them. */
+/* Modules that share emitter, lens, covers and how they are put together share their rays: traced once, cast for
+ * every one of them. */
 struct bundle {
-    size_t emitter, lens;
+    const struct luxfall_module *first; /* of them */
     const struct luxfall_assembly *built;
     struct mounting mounting; /* of a solid */
-    struct solid *solid;      /* NULL: known by angle, `law` leaves `face`; else `law` starts at the dies */
+    struct solid *solid; /* NULL: known by angle. `law` leaves `face`: the dies, or the face of a datasheet lens */
     struct angle_law law;
     struct luxfall_face face;
     int columns, rows; /* of faces: dies, or one lens */

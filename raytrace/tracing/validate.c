@@ -71,6 +71,13 @@ static enum luxfall_status check_lens(const struct luxfall_lens *lens, size_t i,
     return LUXFALL_OK; /* its figures are checked when the beam is solved */
 }
 
+static enum luxfall_status check_cover(const struct luxfall_cover *cover, size_t i, struct luxfall_error *error) {
+    enum luxfall_status status = luxfall_cover_check(cover, error);
+    if (error)
+        error->item = i;
+    return status;
+}
+
 static bool pose_is_good(const struct luxfall_pose *pose) {
     struct luxfall_vec third = vec_cross(pose->x, pose->y);
     double away = vec_length(vec_sum(1, third, -1, pose->axis));
@@ -87,6 +94,10 @@ static enum luxfall_status check_module(const struct luxfall_scene *scene, size_
         return fail(error, LUXFALL_E_VALUE, i, "module %zu needs a scale above 0", i);
     if (!pose_is_good(&module->pose))
         return fail(error, LUXFALL_E_VALUE, i, "module %zu needs a right-handed frame of unit vectors", i);
+    for (size_t k = 0; k < module->cover_count; k++)
+        if (module->cover_count > LUXFALL_COVERS_MAX || module->covers[k] >= scene->cover_count)
+            return fail(error, LUXFALL_E_VALUE, i, "module %zu names a cover that is not there, or more than %d", i,
+                        LUXFALL_COVERS_MAX);
     enum luxfall_status status = assembly_validate(&module->built, error);
     if (error)
         error->item = i;
@@ -134,6 +145,8 @@ enum luxfall_status scene_validate(const struct luxfall_scene *scene, struct lux
         status = check_emitter(&scene->emitters[i], i, error);
     for (size_t i = 0; i < scene->lens_count && status == LUXFALL_OK; i++)
         status = check_lens(&scene->lenses[i], i, error);
+    for (size_t i = 0; i < scene->cover_count && status == LUXFALL_OK; i++)
+        status = check_cover(&scene->covers[i], i, error);
     for (size_t i = 0; i < scene->module_count && status == LUXFALL_OK; i++)
         status = check_module(scene, i, error);
     for (size_t i = 0; i < scene->field_count && status == LUXFALL_OK; i++)

@@ -63,6 +63,14 @@ static void find_in_field(const struct finder *finder, const struct luxfall_plan
                      fabs(field->centre_difference_in_u95));
 }
 
+/* Where the modules that this one belongs to are said. */
+static struct scene_place group_place(const struct scene *scene, size_t module) {
+    size_t g = 0;
+    while (g + 1 < scene->group_count && module >= scene->groups[g + 1].first)
+        g++;
+    return scene->groups[g].place;
+}
+
 static void find_in_tracing(const struct finder *finder) {
     const struct luxfall_result *result = finder->result;
     if (result->method != LUXFALL_RAYS)
@@ -76,12 +84,15 @@ static void find_in_tracing(const struct finder *finder) {
             100 * result->accuracy_worst);
     const struct luxfall_scene *light = &finder->scene->light;
     for (size_t i = 0; i < light->module_count; i++) {
-        size_t lens = light->modules[i].lens;
-        if (light->modules[i].dark || lens == LUXFALL_NO_LENS || light->lenses[lens].kind == LUXFALL_LENS_BEAM)
+        const struct luxfall_module *module = &light->modules[i];
+        if (module->dark || luxfall_known_by_angle(light, i))
             continue;
-        messages_add(finder->found, MESSAGE_WARNING, finder->scene->lens_places[lens], NULL,
-                     "the lens '%s' is traced: the direct check of the fields' centres is not to be had",
-                     light->lenses[lens].name);
+        bool covered = module->cover_count > 0;
+        messages_add(finder->found, MESSAGE_WARNING,
+                     covered ? group_place(finder->scene, i) : finder->scene->lens_places[module->lens], NULL,
+                     "the %s '%s' is traced: the direct check of the fields' centres is not to be had",
+                     covered ? "cover" : "lens",
+                     covered ? light->covers[module->covers[0]].name : light->lenses[module->lens].name);
         return;
     }
 }

@@ -30,8 +30,7 @@ static bool aimed_along_foot(const struct luxfall_placement *placement, double *
 
 static bool known_by_angle(const struct luxfall_scene *light) {
     for (size_t i = 0; i < light->module_count; i++) {
-        size_t lens = light->modules[i].lens;
-        if (!light->modules[i].dark && lens != LUXFALL_NO_LENS && light->lenses[lens].kind != LUXFALL_LENS_BEAM)
+        if (!light->modules[i].dark && !luxfall_known_by_angle(light, i))
             return false;
     }
     return true;

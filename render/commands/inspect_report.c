@@ -187,9 +187,12 @@ static void note_others(const struct inspected *inspected, FILE *stream) {
 int inspected_print(const struct inspected *inspected, FILE *stream) {
     const struct luxfall_scene *light = &inspected->scene->light;
     const struct luxfall_module *module = &inspected->alone;
-    fprintf(stream, "%s: %s, %s%s%s\n\n", inspected->scene->title, module->name,
-            light->emitters[module->emitter].name, module->lens == LUXFALL_NO_LENS ? " without a lens" : " behind ",
+    fprintf(stream, "%s: %s, %s%s%s", inspected->scene->title, module->name, light->emitters[module->emitter].name,
+            module->lens == LUXFALL_NO_LENS ? " without a lens" : " behind ",
             module->lens == LUXFALL_NO_LENS ? "" : light->lenses[module->lens].name);
+    for (size_t i = 0; i < module->cover_count; i++)
+        fprintf(stream, "%s%s", i == 0 ? " under " : " and ", light->covers[module->covers[i]].name);
+    fputs("\n\n", stream);
     note_stage(inspected, stream);
     note_beam(&inspected->light, stream);
     if (note_sheet(inspected, stream) != 0)

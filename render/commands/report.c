@@ -90,9 +90,14 @@ static int print_fields(const struct scene *scene, const struct luxfall_plane_re
 
 /* The library's names are keys; these are for a reader. */
 static const char *const losses[LUXFALL_LOSS_COUNT] = {
-    [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses", [LUXFALL_LOSS_HOLDER] = "holder",
-    [LUXFALL_LOSS_RETURNED] = "thrown back by the lens",   [LUXFALL_LOSS_RIM] = "rim of the lens",
-    [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",      [LUXFALL_LOSS_MIRROR] = "absorbed by the mirror",
+    [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses",
+    [LUXFALL_LOSS_HOLDER] = "holder",
+    [LUXFALL_LOSS_RETURNED] = "thrown back to the board",
+    [LUXFALL_LOSS_RIM] = "rim of the lens",
+    [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
+    [LUXFALL_LOSS_COVER] = "absorbed by covers",
+    [LUXFALL_LOSS_STOP] = "on stops",
+    [LUXFALL_LOSS_MIRROR] = "absorbed by the mirror",
 };
 
 const char *report_loss(enum luxfall_loss loss) {
@@ -169,6 +174,16 @@ static void note_check(const struct report_entry *entries, size_t count, FILE *s
     report_note(stream, "check", text);
 }
 
+/* A diffuser stands over it: its candela are not those of its lens. */
+static bool softened(const struct luxfall_scene *light, const struct luxfall_module *module) {
+    for (size_t i = 0; i < module->cover_count; i++) {
+        const struct luxfall_cover *cover = &light->covers[module->covers[i]];
+        if (cover->kind == LUXFALL_COVER_OPAL || cover->spread_rad > 0)
+            return true;
+    }
+    return false;
+}
+
 /* Candela on the axis of the brightest lit module with a datasheet lens. */
 static double brightest_cd(const struct luxfall_scene *light) {
     double most = 0;
@@ -177,6 +192,8 @@ static double brightest_cd(const struct luxfall_scene *light) {
         struct luxfall_beam_solution beam;
         struct luxfall_operating_point point;
         if (module->dark || module->lens == LUXFALL_NO_LENS || light->lenses[module->lens].kind != LUXFALL_LENS_BEAM)
+            continue;
+        if (softened(light, module))
             continue;
         if (luxfall_beam_solve(&light->lenses[module->lens].beam, NULL, &beam, NULL) == LUXFALL_OK &&
             luxfall_module_at(light, i, &point, NULL) == LUXFALL_OK)

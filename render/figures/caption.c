@@ -97,6 +97,16 @@ static void put_built(FILE *out, const struct luxfall_assembly *built) {
     put_shift(out, "lens leaning", built->lean_rad * degree, "°");
 }
 
+static void put_covers(FILE *out, const struct luxfall_scene *light, const struct scene_group *group) {
+    for (size_t i = 0; i < group->cover_count; i++) {
+        const struct luxfall_cover *cover = &light->covers[group->covers[i]];
+        fprintf(out, "%s%s (%s", i == 0 ? ", under " : " and ", cover->name, scene_cover_word(cover));
+        if (cover->spread_rad > 0)
+            fprintf(out, ", %.3g°", cover->spread_rad * degree);
+        fputs(")", out);
+    }
+}
+
 static void put_current(FILE *out, double current_a) {
     char current[40];
     quantity_show(current_a, CURRENT, current, sizeof current);
@@ -189,6 +199,7 @@ static void put_group(FILE *out, const struct scene *scene, const struct luxfall
             group->count == 1 ? "module" : "modules");
     put_lens(out, &scene->light, group->lens);
     put_built(out, &group->built);
+    put_covers(out, &scene->light, group);
     fputs(", ", out);
     put_flux(out, scene, result, group);
     fputs(", ", out);
@@ -356,6 +367,7 @@ static void put_own(FILE *out, const struct scene *scene, const struct luxfall_r
     if (scene->group_count == 1) {
         put_lens(out, &scene->light, scene->groups[0].lens);
         put_built(out, &scene->groups[0].built);
+        put_covers(out, &scene->light, &scene->groups[0]);
         fputs(", ", out);
         put_flux(out, scene, result, &scene->groups[0]);
         fputs(". ", out);

@@ -100,6 +100,17 @@ static void put_built(struct writer *w, json_t *object, const struct luxfall_ass
     put(w, object, "built", how);
 }
 
+static void put_covers(struct writer *w, json_t *object, const struct luxfall_scene *light,
+                       const struct luxfall_module *module) {
+    json_t *names = json_array();
+    for (size_t i = 0; i < module->cover_count; i++)
+        append(w, names, text(light->covers[module->covers[i]].name));
+    if (module->cover_count > 0)
+        put(w, object, "covers", names);
+    else
+        json_decref(names);
+}
+
 static json_t *module_json(struct writer *w, const struct luxfall_scene *light, const struct luxfall_module *module,
                            const struct luxfall_module_result *result) {
     const struct luxfall_bracket *bracket = &result->bracket;
@@ -119,14 +130,20 @@ static json_t *module_json(struct writer *w, const struct luxfall_scene *light, 
     put(w, object, "dark", json_boolean(module->dark));
     put_optics(w, object, light, module);
     put_built(w, object, &module->built);
+    put_covers(w, object, light, module);
     return object;
 }
 
 static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger) {
     static const char *const causes[LUXFALL_LOSS_COUNT] = {
-        [LUXFALL_LOSS_DATASHEET] = "lens_sheet", [LUXFALL_LOSS_HOLDER] = "holder",
-        [LUXFALL_LOSS_RETURNED] = "returned",    [LUXFALL_LOSS_RIM] = "rim",
-        [LUXFALL_LOSS_MATERIAL] = "material",    [LUXFALL_LOSS_MIRROR] = "mirror",
+        [LUXFALL_LOSS_DATASHEET] = "lens_sheet",
+        [LUXFALL_LOSS_HOLDER] = "holder",
+        [LUXFALL_LOSS_RETURNED] = "returned",
+        [LUXFALL_LOSS_RIM] = "rim",
+        [LUXFALL_LOSS_MATERIAL] = "material",
+        [LUXFALL_LOSS_COVER] = "cover",
+        [LUXFALL_LOSS_STOP] = "stop",
+        [LUXFALL_LOSS_MIRROR] = "mirror",
     };
     json_t *object = json_object(), *by_cause = json_object();
     put_estimate(w, object, "emitted", ledger->emitted_lm);

@@ -119,7 +119,7 @@ check_functions() {
 
 # Enumerators of the kinds in the public header.
 kinds() {
-    awk '/^enum luxfall_(face|intensity|material|lens|placement|aim)_kind/ { inside = 1 }
+    awk '/^enum luxfall_(face|intensity|material|lens|cover|placement|aim)_kind/ { inside = 1 }
          inside { line = $0; while (match(line, /LUXFALL_[A-Z_]+/)) { print substr(line, RSTART, RLENGTH); line = substr(line, RSTART + RLENGTH) } }
          /}/ { inside = 0 }' raytrace/luxfall.h
 }

@@ -96,8 +96,11 @@ static void make_lamp(struct lamp *lamp) {
         lamp->modules[i] = (struct luxfall_module){
             .name = "m", .lens = LUXFALL_NO_LENS, .pose = pose, .scale = 1, .current_a = i == 0 ? 0.35 : 0.7};
     lamp->modules[2].current_a = 0;
-    lamp->scene =
-        (struct luxfall_scene){lamp->emitters, 2, NULL, 0, lamp->modules, 3, {8, 8, 10, 1, &lamp->level_mm}, NULL, 0};
+    lamp->scene = (struct luxfall_scene){.emitters = lamp->emitters,
+                                         .emitter_count = 2,
+                                         .modules = lamp->modules,
+                                         .module_count = 3,
+                                         .target = {8, 8, 10, 1, &lamp->level_mm}};
 }
 
 static struct luxfall_result *traced(const struct lamp *lamp, enum luxfall_method method) {

@@ -1,4 +1,5 @@
-/* How a module is built, as scenes say it: keys, mistakes at their places, and the way back. */
+/* How a module is built and what stands over it, as scenes say it: keys, mistakes at their places, and the way back.
+ */
 #include "unit/scene_text.h"
 
 #include <math.h>
@@ -95,11 +96,115 @@ static void mistakes_are_told_at_their_place(void **state) {
          "               ^");
 }
 
+/* ---- covers ---- */
+
+static char *covered_text(const char *cover, const char *named) {
+    char *with_cover = with(sound_scene, "modules:\n", "covers:\n  top: COVER\nmodules:\n");
+    char *text = with(with_cover, "COVER", cover);
+    char *out = with(text, "    aim: centre\n", named);
+    free(with_cover);
+    free(text);
+    return out;
+}
+
+static void cover_slip(const char *cover, const char *named, const char *expected) {
+    char *text = covered_text(cover, named);
+    assert_only_error(text, expected);
+    free(text);
+}
+
+static bool same_cover(const struct luxfall_cover *a, const struct luxfall_cover *b) {
+    return a->kind == b->kind && a->diameter_mm == b->diameter_mm && a->gap_mm == b->gap_mm &&
+           a->thickness_mm == b->thickness_mm && a->spread_rad == b->spread_rad && a->passes == b->passes &&
+           a->comes_back == b->comes_back && a->hole_mm == b->hole_mm && a->material.index == b->material.index &&
+           a->material.transmittance == b->material.transmittance;
+}
+
+static void covers_come_back(void **state) {
+    (void)state;
+    static const char *const covers[] = {
+        "{kind: window, diameter: 30 mm, thickness: 2.3 mm, material: acrylic, gap: 1 um, texture: 3.3 deg}",
+        "{kind: window, diameter: 30 mm, thickness: 2 mm, material: {index: 1.5, transmittance: 90 % per 20 mm}}",
+        "{kind: film, diameter: 30 mm, width: 17.1 deg, passes: 88.8 %, sends_back: 7 %}",
+        "{kind: opal, diameter: 30 mm, passes: 50 %, sends_back: 41 %, gap: 12 mm}",
+        "{kind: stop, diameter: 30 mm, hole: 12.3 mm, height: 4 mm}",
+    };
+    for (size_t i = 0; i < sizeof covers / sizeof *covers; i++) {
+        char *text = covered_text(covers[i], i % 2 ? "    cover: [top, top]\n" : "    cover: top\n");
+        struct outcome outcome = read_text(text);
+        if (outcome.status != 0)
+            fail_msg("%s was refused: %s", covers[i], outcome.said);
+        char *again = written(outcome.scene);
+        struct outcome back = read_text(again);
+        assert_int_equal(back.status, 0);
+        assert_true(same_cover(&outcome.scene->light.covers[0], &back.scene->light.covers[0]));
+        assert_int_equal(back.scene->light.modules[3].cover_count, i % 2 ? 2 : 1);
+        assert_int_equal(outcome.scene->light.modules[3].cover_count, i % 2 ? 2 : 1);
+        free(again);
+        free(text);
+        outcome_clear(&back);
+        outcome_clear(&outcome);
+    }
+}
+
+static void mistakes_in_covers_are_told(void **state) {
+    (void)state;
+    const char *const film = "{kind: film, diameter: 20 mm, width: 20 deg, passes: 90 %}";
+    cover_slip("{kind: glass, diameter: 20 mm}", "    aim: centre\n",
+               "s.yaml:6:15: error: 'glass' is not known here; 'kind' takes window, film, opal or stop\n"
+               "      top: {kind: glass, diameter: 20 mm}\n"
+               "                  ^");
+    cover_slip(
+        "{kind: opal, diameter: 20 mm, passes: 50 %, width: 3 deg}", "    aim: centre\n",
+        "s.yaml:6:52: error: unknown key 'width' in a cover of this kind; it takes kind, diameter, gap, passes or "
+        "sends_back\n"
+        "      top: {kind: opal, diameter: 20 mm, passes: 50 %, width: 3 deg}\n"
+        "                                                       ^");
+    cover_slip(
+        "{kind: film, diameter: 20 mm, width: 20 deg, passes: 90 %, sends_back: 20 %}", "    aim: centre\n",
+        "s.yaml:6:15: error: what passes (90 %) and what comes back (20 %) must each be 0 to 100 %, and no more "
+        "together\n"
+        "      top: {kind: film, diameter: 20 mm, width: 20 deg, passes: 90 %, sends_ba...\n"
+        "                  ^");
+    cover_slip("{kind: stop, diameter: 20 mm, hole: 20 mm}", "    aim: centre\n",
+               "s.yaml:6:15: error: a hole of 20 mm does not leave a ring of 20 mm\n"
+               "      top: {kind: stop, diameter: 20 mm, hole: 20 mm}\n"
+               "                  ^");
+    cover_slip(film, "    cover: tip\n",
+               "s.yaml:12:12: error: no cover is named 'tip'; did you mean 'top'?\n"
+               "        cover: tip\n"
+               "               ^");
+    cover_slip(film, "    cover: [top, top, top, top, top]\n",
+               "s.yaml:12:12: error: more than 4 covers over a module\n"
+               "        cover: [top, top, top, top, top]\n"
+               "               ^");
+}
+
+/* A cover that lets light pass beside it is told, a stop is meant so. */
+static void a_small_cover_is_told(void **state) {
+    (void)state;
+    char *text = covered_text("{kind: film, diameter: 17 mm, width: 20 deg, passes: 90 %}", "    cover: top\n");
+    struct outcome outcome = read_text(text);
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.said, "s.yaml:12:12: warning: the cover 'top', 17 mm across, is smaller than its "
+                                         "lens, 18 mm: light passes beside it"));
+    outcome_clear(&outcome);
+    free(text);
+    text = covered_text("{kind: stop, diameter: 17 mm, hole: 3 mm}", "    cover: top\n");
+    outcome = read_text(text);
+    assert_int_equal(outcome.warnings, 0);
+    outcome_clear(&outcome);
+    free(text);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_say_sizes),
         cmocka_unit_test(they_come_back),
         cmocka_unit_test(mistakes_are_told_at_their_place),
+        cmocka_unit_test(covers_come_back),
+        cmocka_unit_test(mistakes_in_covers_are_told),
+        cmocka_unit_test(a_small_cover_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

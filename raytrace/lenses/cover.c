@@ -1,0 +1,137 @@
+#include "lenses/cover.h"
+
+#include "fail.h"
+#include "lenses/material.h"
+
+#include <math.h>
+
+static const double WIDTH_OVER_SD = 2.354820045; /* 2 sqrt(2 ln 2) */
+enum { AIR };
+
+/* ---- checks ---------------------------------------------------------------------------------------------------- */
+
+static bool is_share(double value) {
+    return value >= 0 && value <= 1;
+}
+
+static bool is_length(double value) {
+    return value >= 0 && value <= 1e6;
+}
+
+static enum luxfall_status check_window(const struct luxfall_cover *cover, struct luxfall_error *error) {
+    if (!(is_length(cover->thickness_mm) && cover->thickness_mm > 0))
+        return fail(error, LUXFALL_E_VALUE, 0, "a window needs a thickness above 0");
+    return material_validate(&cover->material, error);
+}
+
+static enum luxfall_status check_shares(const struct luxfall_cover *cover, struct luxfall_error *error) {
+    if (is_share(cover->passes) && is_share(cover->comes_back) && cover->passes + cover->comes_back <= 1 + 1e-12)
+        return LUXFALL_OK;
+    return fail(error, LUXFALL_E_VALUE, 0,
+                "what passes (%.4g %%) and what comes back (%.4g %%) must each be 0 to 100 %%, and no more together",
+                100 * cover->passes, 100 * cover->comes_back);
+}
+
+static enum luxfall_status check_stop(const struct luxfall_cover *cover, struct luxfall_error *error) {
+    if (!is_length(cover->thickness_mm))
+        return fail(error, LUXFALL_E_VALUE, 0, "a stop needs a height of 0 or more");
+    if (!(cover->hole_mm >= 0 && cover->hole_mm < cover->diameter_mm))
+        return fail(error, LUXFALL_E_VALUE, 0, "a hole of %g mm does not leave a ring of %g mm", cover->hole_mm,
+                    cover->diameter_mm);
+    return LUXFALL_OK;
+}
+
+enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover, struct luxfall_error *error) {
+    if (!(is_length(cover->diameter_mm) && cover->diameter_mm > 0 && is_length(cover->gap_mm)))
+        return fail(error, LUXFALL_E_VALUE, 0, "a cover needs a diameter above 0 and a gap of 0 or more");
+    if (!(cover->spread_rad >= 0 && cover->spread_rad < 2))
+        return fail(error, LUXFALL_E_VALUE, 0, "a cover must spread by 0 to 114 deg");
+    switch (cover->kind) {
+    case LUXFALL_COVER_WINDOW:
+        return check_window(cover, error);
+    case LUXFALL_COVER_FILM:
+    case LUXFALL_COVER_OPAL:
+        return check_shares(cover, error);
+    case LUXFALL_COVER_STOP:
+        return check_stop(cover, error);
+    }
+    return fail(error, LUXFALL_E_VALUE, 0, "a cover of no known kind");
+}
+
+/* ---- patches --------------------------------------------------------------------------------------------------- */
+
+static void add(struct optic *optic, struct patch patch, int down, int up, enum patch_deed deed, int loss) {
+    patch.down = down;
+    patch.up = up;
+    patch.deed = deed;
+    patch.loss = loss;
+    optic->patches[optic->patch_count++] = patch;
+}
+
+static struct patch ring_at(double z_mm, double low_mm, double high_mm) {
+    struct patch patch = patch_plane(z_mm);
+    patch.radius_low_mm = low_mm;
+    patch.radius_high_mm = high_mm;
+    return patch;
+}
+
+static struct patch tube_at(double radius_mm, double low_mm, double high_mm) {
+    struct patch patch = patch_cylinder(radius_mm);
+    patch.z_low_mm = low_mm;
+    patch.z_high_mm = high_mm;
+    return patch;
+}
+
+static enum luxfall_status add_window(const struct luxfall_cover *cover, double z_mm, double wavelength_um,
+                                      struct optic *optic, struct luxfall_error *error) {
+    double index, radius_mm = cover->diameter_mm / 2, top_mm = z_mm + cover->thickness_mm;
+    enum luxfall_status status = luxfall_material_index(&cover->material, wavelength_um, &index, error);
+    if (status != LUXFALL_OK)
+        return status;
+    int plate = optic->material_count++;
+    optic->materials[plate] =
+        (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material), false};
+    struct patch upper = ring_at(top_mm, 0, radius_mm);
+    upper.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
+    add(optic, ring_at(z_mm, 0, radius_mm), AIR, plate, PATCH_CLEAR, 0);
+    add(optic, upper, plate, AIR, cover->spread_rad > 0 ? PATCH_FROSTED : PATCH_CLEAR, 0);
+    add(optic, tube_at(radius_mm, z_mm, top_mm), plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+    return LUXFALL_OK;
+}
+
+static void add_sheet(const struct luxfall_cover *cover, double z_mm, struct optic *optic) {
+    struct patch sheet = ring_at(z_mm, 0, cover->diameter_mm / 2);
+    sheet.passes = cover->passes;
+    sheet.comes_back = cover->comes_back;
+    sheet.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
+    add(optic, sheet, AIR, AIR, cover->kind == LUXFALL_COVER_OPAL ? PATCH_LAMBERTIAN : PATCH_FILM,
+        LUXFALL_LOSS_COVER);
+}
+
+/* Black on all sides; what would be inside is never reached. */
+static void add_stop(const struct luxfall_cover *cover, double z_mm, struct optic *optic) {
+    double hole_mm = cover->hole_mm / 2, outer_mm = cover->diameter_mm / 2, top_mm = z_mm + cover->thickness_mm;
+    add(optic, ring_at(z_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    if (cover->thickness_mm == 0)
+        return;
+    add(optic, ring_at(top_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    add(optic, tube_at(outer_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    if (hole_mm > 0)
+        add(optic, tube_at(hole_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+}
+
+enum luxfall_status cover_add(const struct luxfall_cover *cover, double wavelength_um, struct optic *optic,
+                              struct luxfall_error *error) {
+    enum { MOST_PATCHES = 4 };
+    double z_mm = fmax(optic_top_mm(optic), 0) + cover->gap_mm;
+    if (optic->patch_count + MOST_PATCHES > OPTIC_PATCHES_MAX || optic->material_count == OPTIC_MATERIALS_MAX)
+        return fail(error, LUXFALL_E_VALUE, 0, "the lens has too many surfaces for a cover over it");
+    optic->size_mm = fmax(optic->size_mm, fmax(cover->diameter_mm, z_mm + cover->thickness_mm));
+    if (cover->kind == LUXFALL_COVER_WINDOW)
+        return add_window(cover, z_mm, wavelength_um, optic, error);
+    if (cover->kind == LUXFALL_COVER_STOP)
+        add_stop(cover, z_mm, optic);
+    else
+        add_sheet(cover, z_mm, optic);
+    return LUXFALL_OK;
+}

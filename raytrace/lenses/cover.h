@@ -1,0 +1,11 @@
+/* What stands over a lens: patches that are added to those of its optic. METHODS eq. (93). */
+#ifndef RAYTRACE_LENSES_COVER_H
+#define RAYTRACE_LENSES_COVER_H
+
+#include "lenses/optic.h"
+
+/* A checked cover on top of all that the optic has, or of the plane z = 0 where that is higher. Error VALUE: there is
+ * no room for its patches, or its material has no index at that wavelength. */
+LUXFALL_CHECKED enum luxfall_status cover_add(const struct luxfall_cover *cover, double wavelength_um,
+                                              struct optic *optic, struct luxfall_error *error);
+#endif
