@@ -2,7 +2,7 @@
 #include "lenses/cover.h"
 #include "statistics/workbench.h"
 
-enum { RAYS = 400000 };
+enum { RAYS = 400 * 1000 };
 
 /* ---- rays through covers alone ---- */
 
