@@ -200,15 +200,23 @@ struct luxfall_singlet {
     bool holder_open;                  /* light that misses the lens goes on; otherwise the holder absorbs it */
 };
 
+/* Small lenses side by side on a face, each a part of a sphere over a cell of its own. */
+struct luxfall_lenslets {
+    double pitch_mm;  /* middle to middle; 0: none */
+    double radius_mm; /* of curvature: > 0 they bulge, < 0 they are hollow; more than from a middle to a corner */
+    bool hexagonal;   /* cells; otherwise square, along x and y */
+};
+
 /* A collimator with total reflection: a hollow over the emitter, a middle that refracts and a wall that reflects,
  * both solved so that light of a point in the middle of the emitter leaves straight on; a flat face above. METHODS
  * sec. 5. */
 struct luxfall_collimator {
-    double diameter_mm; /* of the face */
-    double height_mm;   /* of the face over the emitter */
-    double hollow_mm;   /* diameter of the hollow */
-    double middle_mm;   /* height of the middle's lowest point over the emitter */
-    double texture_rad; /* full width at half of what a textured face adds to each ray; 0: clear */
+    double diameter_mm;               /* of the face */
+    double height_mm;                 /* of the face over the emitter */
+    double hollow_mm;                 /* diameter of the hollow */
+    double middle_mm;                 /* height of the middle's lowest point over the emitter */
+    double texture_rad;               /* full width at half of what a textured face adds to each ray; 0: clear */
+    struct luxfall_lenslets lenslets; /* on the face, which then is clear; height_mm ends at their lowest points */
 };
 
 /* A flat lens with straight-sided grooves, traced surface by surface: each facet sends light of a point on the axis,

@@ -177,6 +177,11 @@ static bool read_wanted(struct reader *reader, const struct node *map, struct lu
     bool good = listed != NULL && reader_face(reader, listed, &range_size, false, &die);
     good = reader_quantity(reader, wanted, &wanted_range, &beam_angle_rad) && good;
     good = reader_take(reader, map, "efficiency", &share_range, &efficiency) != REFUSED && good;
+    if (map_value(map, "lenslets") != NULL) {
+        reader_error(reader, map_value(map, "lenslets"),
+                     "'beam_angle' asks for a texture; lenslets cannot be given beside it");
+        return false;
+    }
     if (texture != NULL) {
         reader_error(reader, texture, "'texture' is found from 'beam_angle' and cannot be given beside it");
         return false;
@@ -198,6 +203,21 @@ static bool read_wanted(struct reader *reader, const struct node *map, struct lu
     return true;
 }
 
+/* {pitch: 1 mm, radius: 2 mm, cells: hexagonal}; a radius below 0 makes them hollow. */
+static bool take_lenslets(struct reader *reader, const struct node *map, struct luxfall_lenslets *lenslets) {
+    static const char *const known[] = {"pitch", "radius", "cells", NULL}, *const cells[] = {"square", "hexagonal",
+                                                                                             NULL};
+    const struct node *node = map_value(map, "lenslets");
+    if (node == NULL)
+        return true;
+    if (!reader_is(reader, node, NODE_MAP))
+        return false;
+    bool good = reader_keys(reader, node, "lenslets", known);
+    good = reader_take_needed(reader, node, "pitch", &range_size, &lenslets->pitch_mm) && good;
+    good = reader_take_needed(reader, node, "radius", &radius_range, &lenslets->radius_mm) && good;
+    return take_word(reader, node, "cells", cells, &lenslets->hexagonal) && good;
+}
+
 /* Sizes that are left out are usual ones. */
 static bool read_collimator(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
     struct luxfall_collimator *solid = &lens->collimator;
@@ -206,6 +226,7 @@ static bool read_collimator(struct reader *reader, const struct node *map, struc
     good = reader_take(reader, map, "hollow", &range_size, &solid->hollow_mm) != REFUSED && good;
     good = reader_take(reader, map, "middle", &range_size, &solid->middle_mm) != REFUSED && good;
     good = reader_take(reader, map, "texture", &texture_range, &solid->texture_rad) != REFUSED && good;
+    good = take_lenslets(reader, map, &solid->lenslets) && good;
     if (!good)
         return false;
     luxfall_collimator_usual(lens);
@@ -321,8 +342,8 @@ static const char *const biconvex_keys[] = {COMMON, "radius", "radii", "thicknes
 static const char *const meniscus_keys[] = {COMMON, "radii", "thickness", "gap", "holder", NULL};
 static const char *const ball_keys[] = {COMMON, "gap", "holder", NULL};
 static const char *const aspheric_keys[] = {COMMON, "thickness", "gap", "holder", "towards", "away", NULL};
-static const char *const collimator_keys[] = {COMMON,       "height",     "hollow",     "middle", "texture",
-                                              "beam_angle", "listed_die", "efficiency", NULL};
+static const char *const collimator_keys[] = {COMMON,     "height",     "hollow",     "middle",     "texture",
+                                              "lenslets", "beam_angle", "listed_die", "efficiency", NULL};
 
 static const char *const fresnel_keys[] = {COMMON,  "thickness", "focal_length", "pitch", "gap",
                                            "draft", "grooves",   "holder",       NULL};

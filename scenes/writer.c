@@ -173,6 +173,9 @@ static void write_collimator(const struct luxfall_collimator *solid, FILE *out) 
     fprintf(out, "    diameter: %s\n    height: %s\n    hollow: %s\n    middle: %s\n    texture: %s\n",
             MM(solid->diameter_mm), MM(solid->height_mm), MM(solid->hollow_mm), MM(solid->middle_mm),
             ANGLE_OF(solid->texture_rad));
+    if (solid->lenslets.pitch_mm > 0)
+        fprintf(out, "    lenslets: {pitch: %s, radius: %s, cells: %s}\n", MM(solid->lenslets.pitch_mm),
+                MM(solid->lenslets.radius_mm), solid->lenslets.hexagonal ? "hexagonal" : "square");
 }
 
 static void write_fresnel(const struct luxfall_fresnel *solid, FILE *out) {

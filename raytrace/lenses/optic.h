@@ -33,11 +33,12 @@ enum patch_deed {
 };
 
 enum patch_kind {
-    PATCH_QUADRIC, /* a r^2 + b w^2 + c w + d, w = z - vertex: plane, cone, cylinder, conic */
-    PATCH_ASPHERE, /* the same with w = z - vertex - poly[0] r^4 - poly[1] r^6 - ...: ISO 10110-12 */
-    PATCH_FACETS,  /* w - h(r), h straight between points: grooves */
-    PATCH_WALL,    /* upright plane: sides[0] */
-    PATCH_PROFILE, /* a (r^2 - G(u)), G the Chebyshev series of poly over u = (z - vertex) / half, |u| <= 1 */
+    PATCH_QUADRIC,  /* a r^2 + b w^2 + c w + d, w = z - vertex: plane, cone, cylinder, conic */
+    PATCH_ASPHERE,  /* the same with w = z - vertex - poly[0] r^4 - poly[1] r^6 - ...: ISO 10110-12 */
+    PATCH_FACETS,   /* w - h(r), h straight between points: grooves */
+    PATCH_WALL,     /* upright plane: sides[0] */
+    PATCH_LENSLETS, /* the quadric about the middle of the nearest cell */
+    PATCH_PROFILE,  /* a (r^2 - G(u)), G the Chebyshev series of poly over u = (z - vertex) / half, |u| <= 1 */
 };
 enum { PATCH_POLY_MAX = 24 };
 
@@ -62,6 +63,8 @@ struct patch {
     struct patch_side sides[PATCH_SIDES_MAX];
     int point_count; /* FACETS: those of the optic */
     const struct profile_point *points;
+    double pitch_mm;                                           /* LENSLETS: middle to middle */
+    bool hexagonal;                                            /* cells; otherwise square, along x and y */
     double radius_low_mm, radius_high_mm, z_low_mm, z_high_mm; /* bounds, inclusive; INFINITY: none */
     int up, down;                                              /* materials on its sides */
     enum patch_deed deed;
@@ -121,6 +124,10 @@ int patch_sides_of_rectangle(double width_mm, double height_mm, struct patch_sid
 int patch_sides_of_hexagon(double across_mm, struct patch_side *sides);
 /* Points in order of radius, at least two, heights over the vertex; they must outlive the patch. Up: towards +z. */
 struct patch patch_facets(double vertex_mm, int count, const struct profile_point *points);
+/* Spheres in cells, one with its middle on the axis, at the vertex; heights are bounded. The corner of a cell lies
+ * nearer to its middle than the radius. */
+struct patch patch_lenslets(double vertex_mm, double curvature_per_mm, double pitch_mm, bool hexagonal);
+double lenslet_corner_mm(double pitch_mm, bool hexagonal); /* from the middle of a cell */
 
 /* z over the vertex of a conic with r^4, r^6 ... terms; NaN beyond its reach. METHODS eq. (22). */
 double conic_sag(double curvature_per_mm, double conic_constant, int poly_count, const double *poly,

@@ -9,7 +9,7 @@ enum { NEWTON_MAX = 40 };
 
 static const struct patch_surface *const surfaces[] = {
     [PATCH_QUADRIC] = &patch_quadric, [PATCH_ASPHERE] = &patch_aspheric, [PATCH_FACETS] = &patch_faceted,
-    [PATCH_WALL] = &patch_walled,     [PATCH_PROFILE] = &patch_profiled,
+    [PATCH_WALL] = &patch_walled,     [PATCH_PROFILE] = &patch_profiled, [PATCH_LENSLETS] = &patch_lensleted,
 };
 
 struct patch patch_without_bounds(enum patch_kind kind, double vertex_mm) {

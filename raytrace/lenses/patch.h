@@ -19,7 +19,8 @@ struct patch_surface {
     bool (*along)(const struct patch *patch, const struct line *line, const double t[2], bool above, bool going_up,
                   double *t_mm);
 };
-extern const struct patch_surface patch_quadric, patch_aspheric, patch_profiled, patch_faceted, patch_walled;
+extern const struct patch_surface patch_quadric, patch_aspheric, patch_profiled, patch_faceted, patch_walled,
+    patch_lensleted;
 
 struct patch patch_without_bounds(enum patch_kind kind, double vertex_mm);
 #endif

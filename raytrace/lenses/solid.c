@@ -71,7 +71,9 @@ int solid_images(const struct luxfall_lens *lens) {
     const struct luxfall_pipe *p = &lens->pipe;
     bool hexagon = lens->kind == LUXFALL_LENS_PIPE && p->section == LUXFALL_SECTION_HEXAGON;
     bool oblong = lens->kind == LUXFALL_LENS_PIPE && p->width_mm != p->height_mm;
-    return hexagon || oblong ? 4 : 8;
+    const struct luxfall_lenslets *small = &lens->collimator.lenslets;
+    bool cells = lens->kind == LUXFALL_LENS_COLLIMATOR && small->pitch_mm > 0 && small->hexagonal;
+    return hexagon || oblong || cells ? 4 : 8;
 }
 
 enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens, struct luxfall_error *error) {

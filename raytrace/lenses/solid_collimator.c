@@ -1,6 +1,7 @@
 /* A collimator with total reflection, solved from its sizes: lenses/collimator.h. */
 #include "fail.h"
 #include "lenses/collimator.h"
+#include "lenses/lenslets.h"
 #include "lenses/material.h"
 #include "lenses/solid.h"
 
@@ -46,6 +47,14 @@ static enum luxfall_status tell_no_wall(const struct collimator *c, struct luxfa
                 c->top_mm, c->face_mm);
 }
 
+static enum luxfall_status check_lenslets(const struct luxfall_collimator *p, struct luxfall_error *error) {
+    if (p->lenslets.pitch_mm == 0)
+        return LUXFALL_OK;
+    if (p->texture_rad > 0)
+        return fail(error, LUXFALL_E_VALUE, 0, "a face has a texture or lenslets, not both");
+    return lenslets_validate(&p->lenslets, p->diameter_mm, error);
+}
+
 static enum luxfall_status collimator_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
     const struct luxfall_collimator *p = &lens->collimator;
     double index;
@@ -58,11 +67,24 @@ static enum luxfall_status collimator_validate(const struct luxfall_lens *lens, 
                     p->hollow_mm, p->diameter_mm);
     if (!(p->texture_rad >= 0 && p->texture_rad < 2))
         return fail(error, LUXFALL_E_VALUE, 0, "the texture of the face must spread by 0 to 114 deg");
-    enum luxfall_status status = luxfall_material_index(&lens->material, LUXFALL_WAVELENGTH_UM, &index, error);
+    enum luxfall_status status = check_lenslets(p, error);
+    if (status == LUXFALL_OK)
+        status = luxfall_material_index(&lens->material, LUXFALL_WAVELENGTH_UM, &index, error);
     if (status != LUXFALL_OK)
         return status;
     struct collimator solved = sizes_of(p, index);
     return collimator_solve(&solved) ? LUXFALL_OK : tell_no_wall(&solved, error);
+}
+
+/* The ground rim goes as high as they do: beside them nothing meets it. */
+static void add_lenslets(const struct luxfall_collimator *p, struct optic *out) {
+    struct patch *face = &out->patches[COLLIMATOR_FACE], flat = *face;
+    *face = lenslets_patch(&p->lenslets, p->height_mm);
+    face->radius_high_mm = flat.radius_high_mm;
+    face->down = flat.down;
+    face->up = flat.up;
+    out->end_mm = out->patches[COLLIMATOR_RIM].z_high_mm = face->z_high_mm;
+    out->size_mm += face->z_high_mm - p->height_mm;
 }
 
 /* The wall is cut for LUXFALL_WAVELENGTH_UM, whatever light goes through it later. */
@@ -78,6 +100,8 @@ static void collimator_build(const struct luxfall_lens *lens, struct optic *out)
         return; /* validated: it does solve */
     collimator_optic(&solved, out);
     out->materials[1] = material;
+    if (p->lenslets.pitch_mm > 0)
+        add_lenslets(p, out);
     if (p->texture_rad > 0) {
         out->patches[COLLIMATOR_FACE].deed = PATCH_FROSTED;
         out->patches[COLLIMATOR_FACE].spread_rad = p->texture_rad / width_over_sd;

@@ -16,7 +16,7 @@ static float radius2(double radius_mm, double slack_mm) {
 
 static float mirror_of(const struct patch *p) {
     if (p->deed == PATCH_FROSTED || p->deed == PATCH_FILM || p->deed == PATCH_LAMBERTIAN || p->kind == PATCH_FACETS ||
-        p->side_count > 0 || p->mirror != NULL)
+        p->kind == PATCH_LENSLETS || p->side_count > 0 || p->mirror != NULL)
         return -2;
     return p->deed == PATCH_MIRROR ? (float)p->comes_back : p->deed == PATCH_STOP ? 0 : -1;
 }
@@ -179,8 +179,9 @@ static void list_ahead(const struct wave_room *room, struct wave_stand *stand, f
     from += stand->quadrics = list_kind(room, stand, from, PATCH_QUADRIC, false, slack);
     from += stand->aspheres = list_kind(room, stand, from, PATCH_ASPHERE, false, slack);
     from += stand->profiles = list_kind(room, stand, from, PATCH_PROFILE, false, slack);
-    from += stand->slabs = list_kind(room, stand, from, PATCH_FACETS, false, slack);
-    stand->slabs += list_kind(room, stand, from, PATCH_WALL, false, slack);
+    static const enum patch_kind alone[] = {PATCH_FACETS, PATCH_WALL, PATCH_LENSLETS};
+    for (size_t i = 0; i < sizeof alone / sizeof *alone; i++)
+        stand->slabs += list_kind(room, stand, from + stand->slabs, alone[i], false, slack);
 }
 
 void wave_optic_make(const struct optic *optic, struct wave_optic *out) {

@@ -125,6 +125,23 @@ static void random_horn(struct pcg32 *random, struct optic *out) {
     assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
 }
 
+/* Lenslets on top of it. */
+static void random_lenslets(struct pcg32 *random, struct optic *out) {
+    static struct luxfall_lens lens;
+    lens = (struct luxfall_lens){.name = "lenslets",
+                                 .kind = LUXFALL_LENS_COLLIMATOR,
+                                 .material = {.index = between(random, 1.4, 1.6)},
+                                 .collimator = {.diameter_mm = between(random, 12, 30)}};
+    struct luxfall_lenslets *cells = &lens.collimator.lenslets;
+    cells->pitch_mm = between(random, 0.3, 6);
+    cells->hexagonal = pcg32_next(random) & 1;
+    cells->radius_mm = between(random, 1.1, 6) * lenslet_corner_mm(cells->pitch_mm, cells->hexagonal) *
+                       (pcg32_next(random) & 1 ? 1 : -1);
+    luxfall_collimator_usual(&lens);
+    assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
+    assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
+}
+
 static void random_rays(struct pcg32 *random, double die_mm, struct ray_batch *out) {
     out->count = RAY_BATCH;
     for (int i = 0; i < RAY_BATCH; i++) {
@@ -214,7 +231,7 @@ static void check_optic(const struct optic *optic, struct pcg32 *random, struct 
 }
 
 static void (*const makers[])(struct pcg32 *random, struct optic *out) = {
-    random_lens, random_collimator, random_fresnel, random_pipe, random_cup, random_horn};
+    random_lens, random_collimator, random_fresnel, random_pipe, random_cup, random_horn, random_lenslets};
 enum { MAKERS = sizeof makers / sizeof *makers };
 
 static void no_ray_is_lost(void **state) {

@@ -77,6 +77,8 @@ static void they_come_back(void **state) {
         "{solid: reflector, opening: 30 mm, focal_length: 8 mm, second_focus: 60 mm, hole: 9 mm, reflectance: 90 %}",
         "{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 92 %}",
         "{solid: collimator, material: PC, diameter: 20 mm, height: 12.5 mm, texture: 8 deg}",
+        "{solid: collimator, material: PC, diameter: 20 mm, lenslets: {pitch: 1 mm, radius: -2 mm, cells: "
+        "hexagonal}}",
     };
     for (size_t i = 0; i < sizeof lenses / sizeof *lenses; i++) {
         struct scene *scene = scene_of(lenses[i]);
@@ -169,7 +171,17 @@ static void mistakes_are_told_at_their_place(void **state) {
          "mm}",
          "s.yaml:4:110: error: unknown key 'gap' in a traced lens; it takes solid, material, price, diameter, "
          "height, "
-         "hollow, middle, texture, beam_angle, listed_die or efficiency"},
+         "hollow, middle, texture, lenslets, beam_angle, listed_die or efficiency"},
+        {"{solid: collimator, material: PC, diameter: 20 mm, lenslets: {pitch: 1 mm, radius: 0.5 mm}}",
+         "s.yaml:4:19: error: lenslets of a pitch of 1 mm reach 0.7071 mm from their middles and need a radius of at "
+         "least 0.7443 mm"},
+        {"{solid: collimator, material: PC, diameter: 20 mm, lenslets: {pitch: 1 mm, radius: 2 mm, cells: round}}",
+         "s.yaml:4:107: error: 'round' is not known here; 'cells' takes square or hexagonal"},
+        {"{solid: collimator, material: PC, diameter: 20 mm, texture: 5 deg, lenslets: {pitch: 1 mm, radius: 2 mm}}",
+         "s.yaml:4:19: error: a face has a texture or lenslets, not both"},
+        {"{solid: collimator, material: PC, diameter: 20 mm, beam_angle: 24 deg, listed_die: disc 1 mm, lenslets: "
+         "{pitch: 1 mm, radius: 2 mm}}",
+         "s.yaml:4:115: error: 'beam_angle' asks for a texture; lenslets cannot be given beside it"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
         assert_slip(BEAM, cases[i][0], cases[i][1]);
