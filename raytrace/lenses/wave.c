@@ -75,11 +75,30 @@ static void add_reach(const double powers[WAVE_POWERS], struct wave_patch *out) 
     out->reach_least = (float)(0.999 * least);
 }
 
+/* How far an asphere falls from its quadric at most. Along a ray it is that over the sine of the angle at which the
+ * ray grazes; a ray that grazes more than 1 in GRAZING is too rare to look for. */
+static const double GRAZING = 20;
+
+static double greatest_sum_of_powers(const struct patch *p) {
+    enum { LOOKS = 64 };
+    double greatest = isfinite(p->radius_high_mm) ? 0 : INFINITY;
+    for (int i = 1; i <= LOOKS && isfinite(greatest); i++) {
+        double r2 = pow(p->radius_high_mm * i / LOOKS, 2), sum = 0;
+        for (int k = p->poly_count - 1; k >= 0; k--)
+            sum = sum * r2 + p->poly[k];
+        greatest = fmax(greatest, fabs(sum * r2 * r2));
+    }
+    return greatest;
+}
+
 /* What a kind adds to the quadric of a, b, c, d; that of a profile is the parabola of its own first three terms. */
 static void add_powers(const struct patch *p, double sign, struct wave_patch *out) {
-    if (p->kind == PATCH_ASPHERE)
+    out->near = 1e30f;
+    if (p->kind == PATCH_ASPHERE) {
+        out->near = bound(GRAZING * greatest_sum_of_powers(p));
         for (int k = 0; k < p->poly_count; k++)
             out->powers[k] = (float)p->poly[k];
+    }
     if (p->kind != PATCH_PROFILE)
         return;
     double powers[WAVE_POWERS], parabola[WAVE_POWERS];

@@ -25,6 +25,7 @@ struct wave_patch {
     bool bulges; /* a wall round what is convex, met from inside: a line leaves it once. Then the square of the radius
                     that a ray must have passed, at its lower and its upper edge, and the least: */
     float reach_low, reach_high, reach_least;
+    float near;       /* ASPHERE, PROFILE: it is not met farther than that from where its quadric is */
     float ratio;      /* index before / beyond */
     float mirror;     /* share that comes back of a mirror; a stop: 0; clear: -1; left to walk_to_end(): -2 */
     int32_t index;    /* in the optic */

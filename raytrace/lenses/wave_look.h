@@ -170,17 +170,22 @@ INLINE void look_at_bulge(const struct line *ray, const struct wave_patch *p, fl
     hit->unsure |= worth & ~settled;
 }
 
-INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes z, lanes_if *worth) {
+/* From the crossing of the quadric, where that is near to the patch and no other patch is met long before. */
+INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes z, const struct hit *hit,
+                        lanes_if *worth) {
     struct crossing c = crossing_of(ray, p, z);
     lanes t = crossed_at(&c);
-    *worth = at_most(all(0.0f), c.inside);
+    *worth = at_most(all(0.0f), c.inside) & within(z + t * ray->dz, p->z_low - p->near, p->z_high + p->near) &
+             less(all(-p->near), t) & less(t, hit->t + p->near);
     return pick(less(all(-1e6f), t) & less(t, all(1e6f)), t, all(0.0f));
 }
 
 static void look_at_profile(const struct line *ray, const struct wave_patch *p, float least, float slack,
                             struct hit *hit) {
     lanes_if worth;
-    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, &worth);
+    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, hit, &worth);
+    if (bits(worth) == 0)
+        return;
     SETTLE(at_profile)
     hit->unsure |= worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
 }
@@ -188,7 +193,9 @@ static void look_at_profile(const struct line *ray, const struct wave_patch *p, 
 static void look_at_asphere(const struct line *ray, const struct wave_patch *p, float least, float slack,
                             struct hit *hit) {
     lanes_if worth;
-    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, &worth);
+    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, hit, &worth);
+    if (bits(worth) == 0)
+        return;
     SETTLE(at_asphere)
     hit->unsure |= worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
 }

@@ -30,11 +30,11 @@ INLINE lanes_u draw(struct rays *rays, uint64_t inc) {
     return mixed >> turns | mixed << (-turns & 31u);
 }
 
-/* METHODS eq. (24), (25): both amplitudes that come back over one denominator, and the two that go on without their
- * common factor. */
+/* METHODS eq. (24), (25), without divisions: the two amplitudes that come back times one number, and the two that go
+ * on without their common factor. */
 struct amplitudes {
     lanes sin2, out2, root, c2; /* sin^2 inside, cos^2 beyond; the root of its size, and of itself */
-    lanes ds, dp, rs, rp;
+    lanes ds, dp, rs, rp, both; /* r_s = rs / both */
 };
 
 INLINE struct amplitudes amplitudes_at(lanes m, lanes c1) {
@@ -45,9 +45,9 @@ INLINE struct amplitudes amplitudes_at(lanes m, lanes c1) {
     f.c2 = pick(passes, f.root, all(0.0f));
     f.ds = m * c1 + f.c2;
     f.dp = c1 + m * f.c2;
-    lanes both = 1.0f / (f.ds * f.dp + 1e-30f);
-    f.rs = (m * c1 - f.c2) * f.dp * both;
-    f.rp = (c1 - m * f.c2) * f.ds * both;
+    f.both = f.ds * f.dp;
+    f.rs = (m * c1 - f.c2) * f.dp;
+    f.rp = (c1 - m * f.c2) * f.ds;
     return f;
 }
 
@@ -112,32 +112,30 @@ INLINE void go_there(struct rays *rays, const struct hit *hit, float absorption)
  * rays that met nothing it makes nonsense. plain: none is polarised yet. */
 INLINE lanes_if meet(struct rays *rays, const struct meeting_point *point, bool plain, lanes_u drawn) {
     lanes nx = point->radial * rays->x, ny = point->radial * rays->y, nz = point->rise;
-    lanes turned = -1.0f / root(nx * nx + ny * ny + nz * nz + 1e-30f);
-    nx *= turned;
-    ny *= turned;
-    nz *= turned;
     lanes dx = rays->dx, dy = rays->dy, dz = rays->dz, m = point->ratio;
-    lanes c1 = positive(-(dx * nx + dy * ny + dz * nz));
+    lanes length2 = nx * nx + ny * ny + nz * nz + 1e-30f, turned = -1.0f / root(length2);
+    lanes c1 = positive(-(dx * nx + dy * ny + dz * nz) * turned);
     c1 = pick(less(c1, all(1.0f)), c1, all(1.0f));
     struct amplitudes f = amplitudes_at(m, c1);
     lanes_if clear = less(point->mirror, all(0.0f)), total = at_most(f.out2, all(0.0f));
 
     struct across e = reference_of(rays), s = {dy * nz - dz * ny, dz * nx - dx * nz, dx * ny - dy * nx};
-    lanes_if slanted = less(all(1e-12f), s.x * s.x + s.y * s.y + s.z * s.z);
+    lanes_if slanted = less(1e-12f * length2, s.x * s.x + s.y * s.y + s.z * s.z);
     s = (struct across){pick(slanted, s.x, e.x), pick(slanted, s.y, e.y), pick(slanted, s.z, e.z)};
     if (!plain)
         turn_between(rays, e, s, 1.0f);
 
-    lanes share = 0.5f * (f.rs * f.rs * (1.0f + rays->q) + f.rp * f.rp * (1.0f - rays->q));
-    share = pick(clear, pick(total, all(1.0f), share), point->mirror);
-    lanes_if back = less(__builtin_convertvector((lanes_i)(drawn >> 8), lanes) * 0x1p-24f, share);
+    lanes number = __builtin_convertvector((lanes_i)(drawn >> 8), lanes) * 0x1p-24f; /* against eq. (29) */
+    lanes share2 = f.rs * f.rs * (1.0f + rays->q) + f.rp * f.rp * (1.0f - rays->q);
+    lanes_if back = less(number * pick(clear, 2.0f * f.both * f.both, all(1.0f)), pick(clear, share2, point->mirror));
+    back = back | (total & clear);
     lanes_if whole = total | ~clear; /* what comes back loses nothing of s or p */
     scale_amplitudes(rays, pick(whole, all(1.0f), pick(back, f.rs, f.dp)),
                      pick(whole, pick(clear, all(1.0f), all(-1.0f)), pick(back, f.rp, f.ds)));
     if (bits(total & clear))
         retard(rays, m, c1, &f, total & clear);
 
-    lanes along = pick(back, all(1.0f), m), aside = pick(back, 2.0f * c1, m * c1 - f.c2);
+    lanes along = pick(back, all(1.0f), m), aside = turned * pick(back, 2.0f * c1, m * c1 - f.c2);
     dx = along * dx + aside * nx;
     dy = along * dy + aside * ny;
     dz = along * dz + aside * nz;
