@@ -770,6 +770,106 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_inspect(const struct lux
                                                                 struct luxfall_inspection *out,
                                                                 struct luxfall_error *error);
 
+/* ---- how a module is drawn ------------------------------------------------------------------------------------- */
+
+/* Places are in the module's own frame: x and y its own, z along its axis, the emitter's surface at z = 0 (under a
+ * cover over a lens sheet's beam: the face). METHODS sec. 13. */
+
+enum luxfall_surface_kind {
+    LUXFALL_SURFACE_CLEAR,      /* refracts, or reflects totally */
+    LUXFALL_SURFACE_SCATTERING, /* textured, or a diffuser */
+    LUXFALL_SURFACE_MIRROR,
+    LUXFALL_SURFACE_ABSORBING
+};
+
+/* A piece of a surface in the section; a surface may have several. */
+struct luxfall_line {
+    enum luxfall_surface_kind kind;
+    enum luxfall_loss loss;         /* ABSORBING: what its light is told under */
+    size_t surface;                 /* the same for pieces of one */
+    double index_under, index_over; /* of the materials on its two sides, air 1; over: towards +z, or outside */
+    double vertex_radius_mm; /* of curvature on the axis, > 0 with the centre on the +z side; 0: flat there; NaN: it
+                              * does not meet the axis */
+    struct luxfall_vec vertex_mm; /* where it does */
+    size_t count;            /* 2 or more */
+    struct luxfall_vec *at_mm;
+};
+
+/* An area of the section that one material fills. A body may come in several, which meet in level lines. */
+struct luxfall_area {
+    double index;
+    size_t count;
+    struct luxfall_vec *at_mm; /* a closed polygon */
+};
+
+/* Along the section, from its axis (0) on. */
+struct luxfall_span {
+    double from_mm, to_mm;
+};
+
+/* A traced module cut by a plane through the axis of its lens. Surfaces without a bound end at a size of the optic.
+ */
+struct luxfall_outline {
+    double section_rad;   /* of the plane, from the module's x towards its y */
+    double wavelength_um; /* for which the indices hold */
+    size_t line_count, area_count, die_count;
+    struct luxfall_line *lines;
+    struct luxfall_area *areas;
+    struct luxfall_span *dies; /* ascending; a point: from = to */
+};
+/* section_rad NaN: the plane in which lens and emitter are out of place, else 0. On success *out is new and goes back
+ * through luxfall_outline_free(), which accepts NULL. Errors as of luxfall_trace(); VALUE too where nothing of the
+ * module is traced surface by surface. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_outline(const struct luxfall_scene *scene, size_t module,
+                                                                double section_rad, struct luxfall_outline **out,
+                                                                struct luxfall_error *error);
+LUXFALL_API void luxfall_outline_free(struct luxfall_outline *outline);
+
+struct luxfall_start {
+    struct luxfall_vec at_mm;
+    struct luxfall_vec direction; /* unit, z > 0 */
+};
+/* Rays in the section from one place of the emitter, at even angles from -widest to widest off the axis (the first
+ * towards the section's lower end); one: along it. */
+LUXFALL_API void luxfall_fan(const struct luxfall_outline *outline, double place_mm, double widest_rad, size_t count,
+                             struct luxfall_start *out);
+
+enum luxfall_path_end {
+    LUXFALL_PATH_LEAVES,
+    LUXFALL_PATH_ABSORBED,
+    LUXFALL_PATH_SCATTERED, /* by a diffuser with a cosine law: no way is the main one */
+    LUXFALL_PATH_ABANDONED  /* after very many reflections */
+};
+enum luxfall_turn {
+    LUXFALL_TURN_START,
+    LUXFALL_TURN_REFRACTED,
+    LUXFALL_TURN_REFLECTED, /* totally */
+    LUXFALL_TURN_MIRRORED,
+    LUXFALL_TURN_END
+};
+
+/* The main way of a ray: through every clear surface that does not reflect it totally, textures taken as clear, films
+ * as air. Weaker reflections are left out. Nothing is drawn by chance. */
+struct luxfall_path {
+    enum luxfall_path_end end;
+    enum luxfall_loss loss; /* ABSORBED */
+    size_t count;           /* of places: the start, every surface met, and the board where the path ends on it */
+    struct luxfall_vec *at_mm;
+    enum luxfall_turn *turns;     /* what happens there; the last of a path that LEAVES is no END */
+    struct luxfall_vec direction; /* unit, after the last place; ABSORBED: before it */
+    double share;                 /* of the ray's light that goes this way up to there */
+};
+struct luxfall_paths {
+    size_t count;
+    struct luxfall_path *each; /* in the order of the starts */
+};
+/* As luxfall_outline(). Error VALUE, too: a start that is no such one; the item is its index. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_follow(const struct luxfall_scene *scene, size_t module,
+                                                               size_t count, const struct luxfall_start *starts,
+                                                               struct luxfall_paths **out,
+                                                               struct luxfall_error *error);
+LUXFALL_API void luxfall_paths_free(struct luxfall_paths *paths);
+
 /* Name of the vector width that the options lead to on this machine: "plain", "avx2", "avx512". */
 LUXFALL_API const char *luxfall_vectors_name(enum luxfall_vectors wanted);
 

@@ -49,7 +49,7 @@ static int next_patch(const struct walk *walk, double *t_mm, bool *going_up) {
 
 /* Inside a lens there is always a patch ahead. A ray that entered in the overlap of two bounds, at a slant, may stand
  * further behind the second than bounds overlap: it looks again, as wide as edges are told apart at all. */
-static int next_patch_surely(const struct walk *walk, double *t_mm, bool *going_up) {
+int walk_next(const struct walk *walk, double *t_mm, bool *going_up) {
     const double EDGE_SHARE = 1e-3;
     int nearest = next_patch(walk, t_mm, going_up);
     if (nearest >= 0 || walk->optic->materials[walk->material].open)
@@ -107,7 +107,7 @@ static void frost_away(struct walk *walk, const struct patch *patch, const doubl
     frost(walk, patch->spread_rad, away);
 }
 
-static void cross_over(struct walk *walk, const struct patch *patch) {
+void walk_cross(struct walk *walk, const struct patch *patch) {
     walk->above = !walk->above;
     walk->material = walk->above ? patch->up : patch->down;
 }
@@ -122,7 +122,7 @@ static void meet_clear(struct walk *walk, const struct patch *patch, double norm
         meeting_reflect(&meeting, &walk->path);
     } else {
         meeting_refract(&meeting, &walk->path);
-        cross_over(walk, patch);
+        walk_cross(walk, patch);
     }
     if (patch->deed == PATCH_FROSTED)
         frost_away(walk, patch, normal);
@@ -134,7 +134,7 @@ static bool meet_film(struct walk *walk, const struct patch *patch, double norma
     if (u >= patch->passes + patch->comes_back)
         return false;
     if (u < patch->passes) {
-        cross_over(walk, patch);
+        walk_cross(walk, patch);
     } else {
         meeting_find(&walk->path, normal, 1, &meeting);
         meeting_mirror(&meeting, &walk->path);
@@ -148,7 +148,7 @@ static bool meet_lambertian(struct walk *walk, const struct patch *patch, const 
     if (u >= patch->passes + patch->comes_back)
         return false;
     if (u < patch->passes)
-        cross_over(walk, patch);
+        walk_cross(walk, patch);
     double side = walk->above ? 1 : -1, away[3] = {side * normal[0], side * normal[1], side * normal[2]}, out[3];
     double cos_angle = sqrt(1 - draw(walk));
     turned_from(away, cos_angle, 2 * PI * draw(walk), out);
@@ -253,11 +253,17 @@ static bool absorbed_on_the_way(struct walk *walk, double t_mm) {
     return walk->depth < 0;
 }
 
+void walk_reach(struct walk *walk, int patch, double t_mm, bool going_up) {
+    along3(walk->path.at_mm, fmax(t_mm, 0), walk->path.direction, walk->path.at_mm);
+    walk->patch = patch;
+    walk->above = !going_up;
+}
+
 void walk_to_end(struct walk *walk, struct optic_outcome *out) {
     for (walk->segments++; walk->segments <= OPTIC_BOUNCES_MAX; walk->segments++) {
         double t_mm;
         bool going_up = false;
-        int i = next_patch_surely(walk, &t_mm, &going_up);
+        int i = walk_next(walk, &t_mm, &going_up);
         out->segments = walk->segments;
         if (i < 0) {
             leave(walk, out);
@@ -268,9 +274,7 @@ void walk_to_end(struct walk *walk, struct optic_outcome *out) {
             end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_MATERIAL);
             return;
         }
-        along3(walk->path.at_mm, fmax(t_mm, 0), walk->path.direction, walk->path.at_mm);
-        walk->patch = i;
-        walk->above = !going_up;
+        walk_reach(walk, i, t_mm, going_up);
         if (!meet(walk, patch)) {
             end_at(out, OPTIC_ABSORBED, patch->loss);
             return;

@@ -162,6 +162,11 @@ void walk_start(struct walk *walk, const struct optic *optic, const double at_mm
 double walk_depth(struct pcg32 *random);
 /* Direction and reference made unit and square again, after single precision. */
 void walk_true(struct walk *walk);
+/* The nearest patch ahead and the distance to it; -1: none. Then the ray brought there, on the side that it comes
+ * from; and over to the other. */
+int walk_next(const struct walk *walk, double *t_mm, bool *going_up);
+void walk_reach(struct walk *walk, int patch, double t_mm, bool going_up);
+void walk_cross(struct walk *walk, const struct patch *patch);
 /* To its end. One number is drawn at every surface; scatter and absorption draw more. */
 void walk_to_end(struct walk *walk, struct optic_outcome *out);
 /* Both in one. */

@@ -1,5 +1,6 @@
 #include "page.h"
 
+#include <cairo-pdf.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -48,6 +49,7 @@ int page_begin(struct page *page, const struct figure_style *style, struct figur
         return figure_fail(error, 2, "a picture %d px wide is not to be had: %d to %d px are", width,
                            FIGURE_WIDTH_MIN_PX, FIGURE_WIDTH_MAX_PX);
     page->width_px = width;
+    page->pdf = style->pdf;
     page->print_mm = PAGE_PRINT_MM;
     page->unit = width < 1400 ? pow(width / 1400.0, 0.6) : width / 1400.0; /* small pictures keep legible text */
     page->pango = pango_font_map_create_context(pango_cairo_font_map_get_default());
@@ -66,10 +68,32 @@ int page_begin(struct page *page, const struct figure_style *style, struct figur
     return 0;
 }
 
-int page_paper(struct page *page, double height_px, struct figure_error *error) {
-    page->height_px = ceil(height_px);
+static cairo_status_t keep_bytes(void *sent, const unsigned char *data, unsigned length) {
+    g_byte_array_append(sent, data, length);
+    return CAIRO_STATUS_SUCCESS;
+}
+
+/* The same page in the PDF's own unit, 1/72 inch. */
+static void begin_pdf(struct page *page) {
+    double scale = page->print_mm / 25.4 * 72 / page->width_px;
+    page->sent = g_byte_array_new();
+    page->surface = cairo_pdf_surface_create_for_stream(keep_bytes, page->sent, scale * page->width_px,
+                                                        scale * page->height_px);
+    page->cairo = cairo_create(page->surface);
+    cairo_scale(page->cairo, scale, scale);
+}
+
+static void begin_pixels(struct page *page) {
     page->surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)page->width_px, (int)page->height_px);
     page->cairo = cairo_create(page->surface);
+}
+
+int page_paper(struct page *page, double height_px, struct figure_error *error) {
+    page->height_px = ceil(height_px);
+    if (page->pdf)
+        begin_pdf(page);
+    else
+        begin_pixels(page);
     cairo_status_t status = cairo_status(page->cairo);
     if (status != CAIRO_STATUS_SUCCESS)
         return figure_fail(error, 1, "a picture of %.0f x %.0f px could not be made: %s", page->width_px,
@@ -86,6 +110,8 @@ void page_end(struct page *page) {
         cairo_destroy(page->cairo);
     if (page->surface != NULL)
         cairo_surface_destroy(page->surface);
+    if (page->sent != NULL)
+        g_byte_array_free(page->sent, TRUE);
     g_clear_object(&page->layout);
     g_clear_object(&page->pango);
     free(page->texts);

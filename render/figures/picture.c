@@ -2,6 +2,7 @@
 
 #include "render/files/files.h"
 
+#include <cairo-pdf.h>
 #include <png.h>
 #include <stdlib.h>
 #include <string.h>
@@ -80,11 +81,27 @@ static int encode(FILE *stream, struct page *page, png_bytep row, const char *ti
     return error->status;
 }
 
-int picture_write(const char *path, struct page *page, const char *title, const char *description,
-                  struct figure_error *error) {
-    if (page->out_of_memory || cairo_status(page->cairo) != CAIRO_STATUS_SUCCESS)
+/* One date for all: the same page gives the same bytes at any time. */
+static int write_pdf(const char *path, struct page *page, const char *title, const char *description,
+                     struct figure_error *error) {
+    struct whole_file file;
+    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_TITLE, title);
+    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_SUBJECT, description);
+    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATOR, "luxfall " LUXFALL_VERSION);
+    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z");
+    cairo_surface_finish(page->surface);
+    if (cairo_surface_status(page->surface) != CAIRO_STATUS_SUCCESS)
         return figure_fail(error, 1, "%s: out of memory while drawing", path);
-    cairo_surface_flush(page->surface);
+    int status = whole_file_begin(&file, path, error);
+    if (status != 0)
+        return status;
+    if (fwrite(page->sent->data, 1, page->sent->len, file.stream) != page->sent->len)
+        return whole_file_fail(&file, "the disk took less than was sent", error);
+    return whole_file_commit(&file, error);
+}
+
+static int write_png(const char *path, struct page *page, const char *title, const char *description,
+                     struct figure_error *error) {
     png_bytep row = malloc(3 * (size_t)page->width_px);
     if (row == NULL)
         return figure_fail(error, 1, "%s: out of memory", path);
@@ -99,4 +116,13 @@ int picture_write(const char *path, struct page *page, const char *title, const 
     }
     free(row);
     return status;
+}
+
+int picture_write(const char *path, struct page *page, const char *title, const char *description,
+                  struct figure_error *error) {
+    if (page->out_of_memory || cairo_status(page->cairo) != CAIRO_STATUS_SUCCESS)
+        return figure_fail(error, 1, "%s: out of memory while drawing", path);
+    cairo_surface_flush(page->surface);
+    return page->pdf ? write_pdf(path, page, title, description, error)
+                     : write_png(path, page, title, description, error);
 }

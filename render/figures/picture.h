@@ -1,4 +1,4 @@
-/* A page as a PNG file, whole or not at all, with its physical size and what it shows. */
+/* A page as a PNG or PDF file, as it was begun, whole or not at all, with its physical size and what it shows. */
 #ifndef RENDER_FIGURES_PICTURE_H
 #define RENDER_FIGURES_PICTURE_H
 
