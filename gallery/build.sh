@@ -42,6 +42,12 @@ echo "gallery: one lamp by itself"
 build/luxfall inspect scenes/collimator-bench.yaml --width 900 --out build/gallery/inspect >build/gallery/inspect.txt
 picture inspect/inspect collimator-bench-inspect
 
+echo "gallery: drawings for a build log"
+build/luxfall draw scenes/collimator-bench.yaml --width 1600 --out build/gallery/drawn >build/gallery/drawn.txt
+picture drawn/optic collimator-bench-drawn
+build/luxfall draw scenes/sorting-ring.yaml --width 1600 --out build/gallery/layout >build/gallery/layout.txt
+picture layout/layout sorting-ring-layout
+
 echo "gallery: five lenses on the bench"
 build/luxfall compare scenes/bench-lenses.yaml --lenses "bench 10,bench 20,spill 20,bench 30,bench 45" \
     --scale log --width 900 --out build/gallery/compare >build/gallery/compare.txt

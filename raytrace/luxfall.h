@@ -788,10 +788,10 @@ struct luxfall_line {
     enum luxfall_loss loss;         /* ABSORBING: what its light is told under */
     size_t surface;                 /* the same for pieces of one */
     double index_under, index_over; /* of the materials on its two sides, air 1; over: towards +z, or outside */
-    double vertex_radius_mm; /* of curvature on the axis, > 0 with the centre on the +z side; 0: flat there; NaN: it
-                              * does not meet the axis */
+    double vertex_radius_mm; /* of curvature on the axis, > 0 with the centre on the +z side; 0: flat or a tip; NaN:
+                              * it does not meet the axis */
     struct luxfall_vec vertex_mm; /* where it does */
-    size_t count;            /* 2 or more */
+    size_t count;                 /* 2 or more */
     struct luxfall_vec *at_mm;
 };
 

@@ -129,11 +129,13 @@ static void tell_vertex(const struct maker *maker, const struct patch *patch, st
     line->vertex_radius_mm = NAN;
     for (int rising = 0; rising < 2; rising++) {
         struct look look = {maker, patch, true, rising, false};
-        double u, z, vertex_mm[3] = {0, 0, 0};
-        if (!look_at(&look, 0, &u, &vertex_mm[2]) || !look_at(&look, aside_mm, &u, &z))
+        double u, near, far, vertex_mm[3] = {0, 0, 0};
+        if (!look_at(&look, 0, &u, &vertex_mm[2]) || !look_at(&look, aside_mm, &u, &near) ||
+            !look_at(&look, 2 * aside_mm, &u, &far))
             continue;
-        double curvature = slope_at(maker, patch, aside_mm, z) / aside_mm;
-        line->vertex_radius_mm = fabs(curvature) * maker->reach_mm < 1e-6 ? 0 : 1 / curvature;
+        double slope = slope_at(maker, patch, aside_mm, near), farther = slope_at(maker, patch, 2 * aside_mm, far);
+        bool curved = fabs(slope) > 1e-6 * aside_mm / maker->reach_mm && fabs(farther) > 1.5 * fabs(slope);
+        line->vertex_radius_mm = curved ? aside_mm / slope : 0;
         line->vertex_mm = drawn_to_module(maker->drawn, vertex_mm, true);
     }
 }

@@ -4,10 +4,11 @@
 #include "values.h"
 
 extern const struct command command_trace, command_check, command_new, command_compare, command_sweep,
-    command_inspect;
+    command_inspect, command_draw;
 
 const struct command *const commands[] = {
-    &command_trace, &command_check, &command_new, &command_compare, &command_sweep, &command_inspect, NULL,
+    &command_trace, &command_check,   &command_new,  &command_compare,
+    &command_sweep, &command_inspect, &command_draw, NULL,
 };
 
 const struct option common_options[] = {

@@ -1,6 +1,7 @@
 /* luxfall inspect: what one module sends by itself, on a stage straight below it and over angle. */
 #include "inspected.h"
 
+#include "module_choice.h"
 #include "render/files/files.h"
 #include "report.h"
 #include "stop.h"
@@ -139,7 +140,7 @@ static int inspect(const struct option_value *values, const char *const *words) 
     stop_install();
     int status = read_scene(&traced, words[0], values[OPT_LENS].text);
     if (status == 0)
-        status = inspected_choose(traced.scene, values[OPT_MODULE].text, &inspected.module);
+        status = module_choose("inspect", traced.scene, values[OPT_MODULE].text, &inspected.module);
     if (status == 0)
         status = check_lens(traced.scene, values, inspected.module);
     if (status == 0) {

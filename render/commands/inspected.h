@@ -18,9 +18,6 @@ struct inspected {
     struct luxfall_result *spot; /* of the stage */
 };
 
-/* The module of that name, or the first of the group of that name; NULL: the first that is lit. 0, or EXIT_USER after
- * telling stderr. */
-int inspected_choose(const struct scene *scene, const char *name, size_t *module);
 /* Traces both under a progress line; distance_mm 0: the module's own. The error is the library's. */
 enum luxfall_status inspected_make(struct inspected *inspected, struct luxfall_error *error);
 void inspected_release(struct inspected *inspected);

@@ -45,7 +45,7 @@ static struct drawing place_plan(struct sheet *sheet, struct rect box) {
     double left = box.x0 + DIMENSION_ROOM + LABEL_ROOM, right = box.x1 - LABEL_ROOM;
     double top = box.y0 + HEAD_ROOM + LABEL_ROOM / 2.0, bottom = box.y1 - DIMENSION_ROOM - LABEL_ROOM;
     struct drawing plan = {.sheet = sheet, .box = box};
-    plan.scale = sheet_scale(e.x1 - e.x0, e.y1 - e.y0, right - left, bottom - top);
+    plan.scale = sheet_scale(e.x1 - e.x0, e.y1 - e.y0, right - left, bottom - top, SHEET_SCALE_MOST);
     plan.origin_x = (left + right) / 2 - plan.scale * (e.x0 + e.x1) / 2;
     plan.origin_y = (top + bottom) / 2 + plan.scale * (e.y0 + e.y1) / 2;
     return plan;

@@ -11,23 +11,58 @@ static const double PI = 3.14159265358979323846;
 
 enum { DIMENSION_PLACES = 20 };
 
+/* ---- the page -------------------------------------------------------------------------------------------------- */
+
+int sheet_begin(struct page *page, const struct figure_style *style, struct figure_error *error) {
+    struct figure_style own = *style;
+    own.width_px = style->width_px ? style->width_px : SHEET_WIDTH_PX;
+    int status = page_begin(page, &own, error);
+    page->unit = page->width_px / SHEET_WIDTH_MM;
+    page->print_mm = SHEET_WIDTH_MM;
+    return status ? status : page_paper(page, SHEET_HEIGHT_MM * page->unit, error);
+}
+
+void sheet_header(struct sheet *sheet, const char *which) {
+    double u = sheet->page->unit, right = SHEET_WIDTH_MM - SHEET_MARGIN;
+    char where[128];
+    snprintf(where, sizeof where, "%s · luxfall %s", which, luxfall_version());
+    struct text page = {.string = where, .size = SHEET_TEXT_MM, .ink = SHEET_INK};
+    struct rect box = page_measure(sheet->page, &page);
+    struct text title = {.string = sheet->scene->title, .size = 5, .bold = true, .ink = SHEET_INK};
+    title.cut = (right - SHEET_MARGIN) * u - box.x1 - 8 * u;
+    page_write(sheet->page, &title, SHEET_MARGIN * u, 18 * u, 0, 1);
+    page_write(sheet->page, &page, right * u, 17.2 * u, 1, 1);
+    sheet_pen(sheet, SHEET_INK, 0.3, false);
+    sheet_line(sheet, SHEET_MARGIN, 18.6, right, 18.6);
+}
+
+void sheet_footer(struct sheet *sheet, const char *words, double top) {
+    double u = sheet->page->unit;
+    struct text text = {.string = words, .size = 2.4, .ink = SHEET_INK};
+    text.wrap = (SHEET_WIDTH_MM - 2 * SHEET_MARGIN) * u;
+    page_write(sheet->page, &text, SHEET_MARGIN * u, top * u, 0, 0);
+}
+
 /* ---- numbers --------------------------------------------------------------------------------------------------- */
 
-double sheet_scale(double wide_mm, double high_mm, double box_wide_mm, double box_high_mm) {
-    static const double smaller[] = {1, 2, 2.5, 4, 5, 10};
-    double most = fmin(box_wide_mm / fmax(wide_mm, 1e-3), box_high_mm / fmax(high_mm, 1e-3));
-    if (most >= 1)
-        return round_below(fmin(most, 20));
-    double decade = pow(10, floor(log10(1 / most)));
+double sheet_scale(double wide_mm, double high_mm, double box_wide_mm, double box_high_mm, double most) {
+    static const double steps[] = {1, 2, 2.5, 4, 5, 10};
+    double fits = fmin(box_wide_mm / fmax(wide_mm, 1e-3), box_high_mm / fmax(high_mm, 1e-3));
+    double decade = pow(10, floor(log10(fits < 1 ? 1 / fits : fmin(fits, most))));
     size_t i = 0;
-    while (smaller[i] * decade < 1 / most * (1 - 1e-9))
+    if (fits < 1) {
+        while (steps[i] * decade < 1 / fits * (1 - 1e-9))
+            i++;
+        return 1 / (steps[i] * decade);
+    }
+    while (steps[i + 1] * decade <= fmin(fits, most) * (1 + 1e-9))
         i++;
-    return 1 / (smaller[i] * decade);
+    return steps[i] * decade;
 }
 
 void sheet_scale_text(double scale, char out[SCALE_SIZE]) {
     if (scale >= 1)
-        snprintf(out, SCALE_SIZE, "%.0f:1", scale);
+        snprintf(out, SCALE_SIZE, "%.10g:1", scale);
     else
         snprintf(out, SCALE_SIZE, "1:%.10g", 1 / scale);
 }

@@ -11,6 +11,11 @@
 #define SHEET_TEXT_MM 2.7   /* height of the letters' em */
 #define SHEET_WIDTH_PX 3508 /* 300 dots an inch */
 
+/* mm of paper that every sheet has alike. */
+#define SHEET_MARGIN 10.0
+#define SHEET_BODY_TOP 21.0
+#define SHEET_BODY_BOTTOM 189.0
+
 extern const struct ink SHEET_INK, SHEET_GREY, SHEET_FAINT;
 
 struct sheet {
@@ -37,9 +42,17 @@ struct sheet_layout {
     size_t numbered;           /* modules with their number beside them */
 };
 
-/* The largest scale at which `wide` x `high` mm fit into the box: 1:1, 1:2, 1:5 and so on (ISO 5455), 1:2.5 and 1:4
- * between them, or an enlargement. */
-double sheet_scale(double wide_mm, double high_mm, double box_wide_mm, double box_high_mm);
+/* Prepares a page of the sheet's size; the caller ends it, also after a failure. */
+int sheet_begin(struct page *page, const struct figure_style *style, struct figure_error *error);
+/* The scene's title, and at the right which sheet it is. */
+void sheet_header(struct sheet *sheet, const char *which);
+/* Small print from `top` on. */
+void sheet_footer(struct sheet *sheet, const char *words, double top);
+
+/* The largest scale up to `most` at which `wide` x `high` mm fit into the box: 1:1, 1:2, 1:5 and so on (ISO 5455),
+ * 1:2.5 and 1:4 between them, and the same the other way round. */
+enum { SHEET_SCALE_MOST = 20 };
+double sheet_scale(double wide_mm, double high_mm, double box_wide_mm, double box_high_mm, double most);
 /* "1:2.5", "5:1". */
 enum { SCALE_SIZE = 32 };
 void sheet_scale_text(double scale, char out[SCALE_SIZE]);

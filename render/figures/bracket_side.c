@@ -197,13 +197,18 @@ static void draw_distances(const struct drawing *view, const struct side *side) 
     }
 }
 
+/* Shorter where the view is narrow. */
 static void write_heading(const struct drawing *view, size_t kind) {
     const struct sheet *sheet = view->sheet;
     char letter[KIND_SIZE], scale[SCALE_SIZE], text[96];
+    bool several = sheet->list.kinds[kind].count > 1, narrow = view->box.x1 - view->box.x0 < 60;
     bracket_kind_letter(kind, letter);
     sheet_scale_text(view->scale, scale);
-    snprintf(text, sizeof text, "%s, %s: module %zu%s, in its plane, mm", letter, scale,
-             sheet->list.kinds[kind].first + 1, sheet->list.kinds[kind].count > 1 ? " and its like" : "");
+    snprintf(text, sizeof text, "%s, %s: module %zu%s%s, mm", letter, scale, sheet->list.kinds[kind].first + 1,
+             !several ? ""
+             : narrow ? " …"
+                      : " and its like",
+             narrow ? "" : ", in its plane");
     drawing_frame(view, text);
 }
 
@@ -240,7 +245,7 @@ void bracket_sides_draw(struct sheet *sheet, struct rect box) {
         double low, end;
         reach(&side, &low, &end);
         scale = fmin(scale, sheet_scale(end - low, side.z, wide - 2 * SIDE_MARGIN - HEIGHT_ROOM,
-                                        high - SIDE_HEAD - SIDE_FOOT));
+                                        high - SIDE_HEAD - SIDE_FOOT, SHEET_SCALE_MOST));
     }
     for (size_t k = 0; k < count; k++) {
         double x = box.x0 + (double)(k % columns) * (wide + gap), y = box.y0 + (double)(k / columns) * (high + gap);

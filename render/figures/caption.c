@@ -90,7 +90,7 @@ static void put_shift(FILE *out, const char *what, double value, const char *uni
 }
 
 /* How it is put together, where that is not as drawn. */
-static void put_built(FILE *out, const struct luxfall_assembly *built) {
+void caption_put_built(FILE *out, const struct luxfall_assembly *built) {
     put_shift(out, "die", hypot(built->die_x_mm, built->die_y_mm), " mm aside");
     put_shift(out, "lens", fabs(built->seat_mm), built->seat_mm > 0 ? " mm high" : " mm low");
     put_shift(out, "lens", hypot(built->decentre_x_mm, built->decentre_y_mm), " mm aside");
@@ -198,7 +198,7 @@ static void put_group(FILE *out, const struct scene *scene, const struct luxfall
     fprintf(out, "%s: %zu %s, ", group->name != NULL ? group->name : "modules", group->count,
             group->count == 1 ? "module" : "modules");
     put_lens(out, &scene->light, group->lens);
-    put_built(out, &group->built);
+    caption_put_built(out, &group->built);
     put_covers(out, &scene->light, group);
     fputs(", ", out);
     put_flux(out, scene, result, group);
@@ -366,7 +366,7 @@ static char *shared_arrangement(size_t count, const struct scene *const *scenes,
 static void put_own(FILE *out, const struct scene *scene, const struct luxfall_result *result) {
     if (scene->group_count == 1) {
         put_lens(out, &scene->light, scene->groups[0].lens);
-        put_built(out, &scene->groups[0].built);
+        caption_put_built(out, &scene->groups[0].built);
         put_covers(out, &scene->light, &scene->groups[0]);
         fputs(", ", out);
         put_flux(out, scene, result, &scene->groups[0]);

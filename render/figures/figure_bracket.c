@@ -8,8 +8,9 @@
 #include <string.h>
 
 /* mm of paper. */
-static const double margin = 10, body_top = 21, body_bottom = 189, row_height = 3.8, gap = 3, column_gap = 3,
-                    drawings_least = 84, drawings_roomy = 122, plan_share = 0.5;
+static const double margin = SHEET_MARGIN, body_top = SHEET_BODY_TOP, body_bottom = SHEET_BODY_BOTTOM,
+                    row_height = 3.8, gap = 3, column_gap = 3, drawings_least = 84, drawings_roomy = 122,
+                    plan_share = 0.5;
 enum { PAGES_MAX = 16, COLUMNS_MAX = 12, KINDS_SHOWN = SIDES_MAX };
 
 /* ---- tables ---------------------------------------------------------------------------------------------------- */
@@ -311,21 +312,12 @@ static void draw_first(struct sheet *sheet, const struct spread *spread, struct 
 }
 
 static void draw_header(struct sheet *sheet, size_t number, size_t pages) {
-    double u = sheet->page->unit, right = SHEET_WIDTH_MM - margin;
-    char where[64];
-    snprintf(where, sizeof where, "Bracket sheet %zu of %zu · luxfall %s", number, pages, luxfall_version());
-    struct text page = {.string = where, .size = SHEET_TEXT_MM, .ink = SHEET_INK};
-    struct rect box = page_measure(sheet->page, &page);
-    struct text title = {.string = sheet->scene->title, .size = 5, .bold = true, .ink = SHEET_INK};
-    title.cut = (right - margin) * u - box.x1 - 8 * u;
-    page_write(sheet->page, &title, margin * u, 18 * u, 0, 1);
-    page_write(sheet->page, &page, right * u, 17.2 * u, 1, 1);
-    sheet_pen(sheet, SHEET_INK, 0.3, false);
-    sheet_line(sheet, margin, 18.6, right, 18.6);
+    char which[64];
+    snprintf(which, sizeof which, "Bracket sheet %zu of %zu", number, pages);
+    sheet_header(sheet, which);
 }
 
 static void draw_footer(struct sheet *sheet, const struct spread *spread) {
-    double u = sheet->page->unit;
     char words[900], cut[120] = "", kinds[160] = "";
     if (spread->shown < sheet->list.count)
         snprintf(cut, sizeof cut, " Modules %zu to %zu found no room: luxfall check lists them.", spread->shown + 1,
@@ -341,26 +333,15 @@ static void draw_footer(struct sheet *sheet, const struct spread *spread) {
         "Estimates: check every lean with an angle gauge and every spot on paper before you fix it. Do not look "
         "into a lit lens; start at low current. Lens fronts and heatsinks burn skin and soften printed parts.",
         kinds, cut);
-    struct text text = {.string = words, .size = 2.4, .ink = SHEET_INK};
-    text.wrap = (SHEET_WIDTH_MM - 2 * margin) * u;
-    page_write(sheet->page, &text, margin * u, (body_bottom + 2.5) * u, 0, 0);
+    sheet_footer(sheet, words, body_bottom + 2.5);
 }
 
 /* ---- a picture ------------------------------------------------------------------------------------------------- */
 
-static int begin(struct page *page, const struct figure_style *style, struct figure_error *error) {
-    struct figure_style own = *style;
-    own.width_px = style->width_px ? style->width_px : SHEET_WIDTH_PX;
-    int status = page_begin(page, &own, error);
-    page->unit = page->width_px / SHEET_WIDTH_MM;
-    page->print_mm = SHEET_WIDTH_MM;
-    return status ? status : page_paper(page, SHEET_HEIGHT_MM * page->unit, error);
-}
-
 int figure_bracket_draw(struct page *page, const struct scene *scene, size_t number, const struct figure_style *style,
                         struct sheet_layout *layout, struct figure_error *error) {
     struct sheet sheet = {.page = page, .scene = scene};
-    int status = begin(page, style, error);
+    int status = sheet_begin(page, style, error);
     if (status == 0 && bracket_list_make(&scene->light, &sheet.list) != 0)
         status = figure_fail(error, 1, "out of memory while drawing the bracket sheet");
     if (status == 0) {
@@ -396,7 +377,7 @@ int figure_bracket_pages(const struct scene *scene, const struct figure_style *s
                          struct figure_error *error) {
     struct page page;
     struct sheet sheet = {.page = &page, .scene = scene};
-    int status = begin(&page, style, error);
+    int status = sheet_begin(&page, style, error);
     if (status == 0 && bracket_list_make(&scene->light, &sheet.list) != 0)
         status = figure_fail(error, 1, "out of memory while drawing the bracket sheet");
     if (status == 0)

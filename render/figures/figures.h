@@ -127,4 +127,32 @@ int figure_bracket(const char *path, const struct scene *scene, size_t number, c
                    struct figure_error *error);
 int figure_bracket_pages(const struct scene *scene, const struct figure_style *style, size_t *pages,
                          struct figure_error *error);
+
+/* A fan of rays through a traced module: first those from the middle of its dies, then those from their edges. */
+struct figure_fan {
+    struct luxfall_outline *outline;
+    struct luxfall_paths *paths;
+    size_t middle_count;
+    double step_rad, edge_step_rad; /* between rays of one place */
+    size_t leaving, lost[LUXFALL_LOSS_COUNT], others;
+};
+/* rays: from one place of the middle, 3 or more. Errors as of luxfall_outline(). */
+LUXFALL_CHECKED enum luxfall_status figure_fan_make(const struct luxfall_scene *light, size_t module, size_t rays,
+                                                    struct figure_fan *out, struct luxfall_error *error);
+void figure_fan_free(struct figure_fan *fan);
+
+/* That module in section, to scale, with its sizes and the fan; A4 landscape, PNG or PDF. Of the style, width and pdf
+ * are heeded. */
+struct figure_optic {
+    const struct figure_fan *fan;
+    size_t module;
+    size_t number, count; /* of the sheets about one scene, number from 1 */
+    const char *modules;  /* names of those that it stands for */
+};
+int figure_optic(const char *path, const struct scene *scene, const struct figure_optic *optic,
+                 const struct figure_style *style, struct figure_error *error);
+
+/* All modules in plan and from the side, with aim lines, fields, angles and distances; otherwise alike. */
+int figure_layout(const char *path, const struct scene *scene, const struct figure_style *style,
+                  struct figure_error *error);
 #endif

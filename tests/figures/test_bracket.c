@@ -249,18 +249,19 @@ static void scales_are_the_largest_that_fit(void **state) {
     static const struct {
         double wide, high, box_wide, box_high;
         const char *text;
-    } wanted[] = {{100, 50, 100, 100, "1:1"},     {101, 50, 100, 100, "1:2"}, {230, 50, 100, 100, "1:2.5"},
-                  {10, 350, 100, 100, "1:4"},     {450, 10, 100, 100, "1:5"}, {10, 2, 100, 100, "10:1"},
-                  {99000, 1, 100, 100, "1:1000"}, {30, 30, 100, 100, "2:1"}};
+    } wanted[] = {{100, 50, 100, 100, "1:1"},     {101, 50, 100, 100, "1:2"},  {230, 50, 100, 100, "1:2.5"},
+                  {10, 350, 100, 100, "1:4"},     {450, 10, 100, 100, "1:5"},  {10, 2, 100, 100, "10:1"},
+                  {99000, 1, 100, 100, "1:1000"}, {30, 30, 100, 100, "2.5:1"}, {1, 1, 100, 100, "20:1"}};
     for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
         char text[SCALE_SIZE];
-        double scale = sheet_scale(wanted[i].wide, wanted[i].high, wanted[i].box_wide, wanted[i].box_high);
+        double scale =
+            sheet_scale(wanted[i].wide, wanted[i].high, wanted[i].box_wide, wanted[i].box_high, SHEET_SCALE_MOST);
         sheet_scale_text(scale, text);
         assert_string_equal(text, wanted[i].text);
         assert_true(scale * wanted[i].wide <= wanted[i].box_wide * (1 + 1e-9));
         assert_true(scale * wanted[i].high <= wanted[i].box_high * (1 + 1e-9));
     }
-    assert_true(sheet_scale(100, 50, 99, 100) * 100 < 99);
+    assert_true(sheet_scale(100, 50, 99, 100, SHEET_SCALE_MOST) * 100 < 99);
 }
 
 /* ---- clock and kinds --------------------------------------------------------------------------------------------

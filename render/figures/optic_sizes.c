@@ -1,0 +1,271 @@
+/* Sizes of a drawn optic: distances along the axis under it, diameters left of the board, radii beside the curves. */
+#include "optic_sheet.h"
+
+#include "ticks.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { SIZES_MAX = 5, COLUMN = 12, ROW = 6 };
+static const double same_mm = 1e-3; /* nobody measures finer */
+
+/* A size across the axis, and the two places it runs between. */
+struct across {
+    double mm;
+    struct flat low, high;
+};
+struct sizes {
+    size_t count;
+    struct across each[SIZES_MAX];
+};
+
+static void size_text(const char *before, double mm, char out[SHEET_CELL]) {
+    char number[NUMBER_SIZE];
+    short_number_text(mm, number);
+    snprintf(out, SHEET_CELL, "%s%s", before, number);
+}
+
+static void keep_told(struct optic_told *told, double mm, struct segment line) {
+    if (told->count == OPTIC_TOLD_MAX)
+        return;
+    told->mm[told->count] = mm;
+    told->line[told->count++] = line;
+}
+
+/* ---- across ---------------------------------------------------------------------------------------------------- */
+
+/* Extreme places of one surface across the lens, all its pieces together. */
+static bool extremes(const struct optic_view *view, size_t surface, struct across *out) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    double low = INFINITY, high = -INFINITY;
+    *out = (struct across){0};
+    for (size_t i = 0; i < outline->line_count; i++) {
+        const struct luxfall_line *line = &outline->lines[i];
+        if (line->surface != surface || optic_is_endless(line))
+            continue;
+        for (size_t k = 0; k < line->count; k++) {
+            struct flat p = optic_flat(view, line->at_mm[k]);
+            double across = optic_own(view, p).u;
+            out->low = across < low ? p : out->low;
+            out->high = across > high ? p : out->high;
+            low = fmin(low, across);
+            high = fmax(high, across);
+        }
+    }
+    out->mm = high - low;
+    return high - low > same_mm;
+}
+
+/* Ascending, each once; the largest ones when there are too many. */
+static void keep_size(struct sizes *sizes, struct across size) {
+    size_t at = 0;
+    while (at < sizes->count && sizes->each[at].mm < size.mm - same_mm)
+        at++;
+    if (at < sizes->count && fabs(sizes->each[at].mm - size.mm) <= same_mm)
+        return;
+    if (sizes->count == SIZES_MAX) {
+        if (at == 0)
+            return;
+        memmove(&sizes->each[0], &sizes->each[1], (at - 1) * sizeof size);
+        sizes->each[at - 1] = size;
+        return;
+    }
+    memmove(&sizes->each[at + 1], &sizes->each[at], (sizes->count - at) * sizeof size);
+    sizes->each[at] = size;
+    sizes->count++;
+}
+
+static struct sizes sizes_across(const struct optic_view *view) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    struct sizes sizes = {0};
+    for (size_t i = 0; i < outline->line_count; i++) {
+        struct across size;
+        if ((i == 0 || outline->lines[i].surface != outline->lines[i - 1].surface) &&
+            extremes(view, outline->lines[i].surface, &size))
+            keep_size(&sizes, size);
+    }
+    return sizes;
+}
+
+static bool has_die(const struct luxfall_outline *outline) {
+    return outline->dies[outline->die_count - 1].to_mm - outline->dies[0].from_mm > same_mm;
+}
+
+double optic_sizes_room(const struct optic_view *view) {
+    return 8 + COLUMN * (double)(sizes_across(view).count + has_die(view->fan->outline));
+}
+
+static void extension(struct sheet *sheet, double x0, double y0, double x1, double y1) {
+    sheet_pen(sheet, SHEET_FAINT, 0.12, false);
+    sheet_line(sheet, x0, y0, x1, y1);
+}
+
+static void draw_across(const struct optic_view *view, const struct across *size, const char *name, double x,
+                        struct optic_told *told) {
+    double low = optic_y(view, size->low.u), high = optic_y(view, size->high.u);
+    struct segment line = {x, low, x, high};
+    char text[SHEET_CELL];
+    size_text(name, size->mm, text);
+    if (!sheet_dimension(view->sheet, line, text, view->drawing.box))
+        return;
+    extension(view->sheet, optic_x(view, size->low.z) - 0.6, low, x - 1, low);
+    extension(view->sheet, optic_x(view, size->high.z) - 0.6, high, x - 1, high);
+    keep_told(told, size->mm, line);
+}
+
+static void draw_sizes_across(const struct optic_view *view, struct optic_told *told) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    const struct sizes sizes = sizes_across(view);
+    double x = optic_x(view, fmin(view->optic.x0, 0)) - 9;
+    if (has_die(outline)) {
+        const struct across die = {outline->dies[outline->die_count - 1].to_mm - outline->dies[0].from_mm,
+                                   {0, outline->dies[0].from_mm},
+                                   {0, outline->dies[outline->die_count - 1].to_mm}};
+        draw_across(view, &die, "die ", x, told);
+        x -= COLUMN;
+    }
+    for (size_t i = 0; i < sizes.count; i++, x -= COLUMN)
+        draw_across(view, &sizes.each[i], view->round ? "Ø " : "", x, told);
+}
+
+/* ---- along ----------------------------------------------------------------------------------------------------- */
+
+/* Board and vertices in order along the lens's axis, each once. */
+static size_t vertices_of(const struct optic_view *view, struct flat vertices[SIZES_MAX + 2]) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    size_t count = 0;
+    vertices[count++] = (struct flat){0, 0};
+    for (size_t i = 0; i < outline->line_count && count < SIZES_MAX + 2; i++) {
+        if (isnan(outline->lines[i].vertex_radius_mm))
+            continue;
+        struct flat vertex = optic_flat(view, outline->lines[i].vertex_mm);
+        size_t at = count;
+        while (at > 0 && vertices[at - 1].z > vertex.z)
+            at--;
+        if ((at > 0 && vertex.z - vertices[at - 1].z < same_mm) ||
+            (at < count && vertices[at].z - vertex.z < same_mm))
+            continue;
+        memmove(&vertices[at + 1], &vertices[at], (count - at) * sizeof *vertices);
+        vertices[at] = vertex;
+        count++;
+    }
+    return count;
+}
+
+static void draw_along(const struct optic_view *view, struct flat from, struct flat to, double y,
+                       struct optic_told *told) {
+    struct segment line = {optic_x(view, to.z), y, optic_x(view, from.z), y};
+    double mm = optic_own(view, to).z - optic_own(view, from).z;
+    char text[SHEET_CELL];
+    size_text("", mm, text);
+    if (sheet_dimension(view->sheet, line, text, view->drawing.box))
+        keep_told(told, mm, line);
+}
+
+static void draw_sizes_along(const struct optic_view *view, struct optic_told *told) {
+    struct flat vertices[SIZES_MAX + 2];
+    double y = optic_y(view, view->seen.y0) + 5;
+    size_t count = vertices_of(view, vertices);
+    for (size_t i = 0; i < count; i++)
+        extension(view->sheet, optic_x(view, vertices[i].z), optic_y(view, vertices[i].u),
+                  optic_x(view, vertices[i].z), y + (i == 0 || i + 1 == count ? ROW : 0) + 1);
+    for (size_t i = 1; i < count; i++)
+        draw_along(view, vertices[i - 1], vertices[i], y, told);
+    if (count > 2)
+        draw_along(view, vertices[0], vertices[count - 1], y + ROW, told);
+}
+
+/* ---- radii ----------------------------------------------------------------------------------------------------- */
+
+bool optic_is_curved_at_axis(const struct optic_view *view, const struct luxfall_line *line) {
+    bool over = false, under = false;
+    if (line->vertex_radius_mm == 0 || isnan(line->vertex_radius_mm))
+        return false;
+    double axis = optic_flat(view, line->vertex_mm).u;
+    for (size_t k = 0; k < line->count; k++) {
+        double u = optic_flat(view, line->at_mm[k]).u;
+        over = over || u >= axis;
+        under = under || u <= axis;
+    }
+    return over && under;
+}
+
+/* A leaning lens turns by too little to move the centre where it shows. */
+static struct flat centre_of(const struct optic_view *view, const struct luxfall_line *line) {
+    struct flat vertex = optic_flat(view, line->vertex_mm), a = optic_flat(view, line->at_mm[0]);
+    struct flat b = optic_flat(view, line->at_mm[line->count - 1]);
+    double along_z = -(b.u - a.u), along_u = b.z - a.z, length = hypot(along_z, along_u);
+    double sign = along_z < 0 ? -1 : 1, r = line->vertex_radius_mm * sign / length;
+    return (struct flat){vertex.z + r * along_z, vertex.u + r * along_u};
+}
+
+bool optic_is_circle(const struct optic_view *view, const struct luxfall_line *line) {
+    struct flat centre = centre_of(view, line);
+    for (size_t k = 0; k < line->count; k++) {
+        struct flat p = optic_flat(view, line->at_mm[k]);
+        double off = hypot(p.z - centre.z, p.u - centre.u) - fabs(line->vertex_radius_mm);
+        if (fabs(off) > 1e-4 * fabs(line->vertex_radius_mm))
+            return false;
+    }
+    return true;
+}
+
+/* A label beside a curve: where its leader meets the curve, and where the text is tied to it. */
+struct radius_label {
+    double x, y, text_x, text_y;
+    struct sheet_place place;
+    int cost;
+};
+
+static void try_label(const struct optic_view *view, const char *words, struct radius_label label,
+                      struct radius_label *best) {
+    double u = view->sheet->page->unit;
+    struct text text = {.string = words, .size = SHEET_TEXT_MM};
+    struct rect size = page_measure(view->sheet->page, &text);
+    double left = label.text_x * u - label.place.ax * size.x1, top = label.text_y * u - label.place.ay * size.y1;
+    struct rect box = {left, top, left + size.x1, top + size.y1};
+    label.cost = 10 * clutter_lines_under(&view->sheet->clutter, box) +
+                 (int)hypot(label.text_x - label.x, label.text_y - label.y);
+    if (label.cost < best->cost && clutter_is_free(&view->sheet->clutter, rect_grown(box, 0.5 * u)))
+        *best = label;
+}
+
+/* Away from the centre, from any place of the curve; where the fewest rays are under the words. */
+static void draw_radius(const struct optic_view *view, const struct luxfall_line *line) {
+    struct flat centre = centre_of(view, line);
+    struct radius_label best = {.cost = 1 << 30};
+    char words[SHEET_CELL];
+    size_text("R ", fabs(line->vertex_radius_mm), words);
+    size_t margin = line->count / 8; /* near its ends it would not be clear which curve is meant */
+    for (size_t k = margin; k + margin < line->count; k += 1 + line->count / 48) {
+        struct flat on = optic_flat(view, line->at_mm[k]);
+        double x = optic_x(view, on.z), y = optic_y(view, on.u);
+        double dx = x - optic_x(view, centre.z), dy = y - optic_y(view, centre.u), length = hypot(dx, dy);
+        for (double away = 6; away < 26; away += 2) {
+            double tx = x + away * dx / length, ty = y + away * dy / length;
+            struct radius_label label = {x, y, tx, ty, {tx, ty, dx > 0 ? 0 : 1, 0.5}, 0};
+            try_label(view, words, label, &best);
+        }
+    }
+    if (best.cost == 1 << 30 || !sheet_write_free(view->sheet, words, view->drawing.box, 1, &best.place))
+        return;
+    double side = best.place.ax == 0 ? -0.6 : 0.6;
+    sheet_pen(view->sheet, SHEET_INK, 0.15, false);
+    sheet_line(view->sheet, best.text_x + side, best.text_y, best.x, best.y);
+    sheet_arrow(view->sheet, best.text_x, best.text_y, best.x, best.y);
+}
+
+static void draw_radii(const struct optic_view *view) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    for (size_t i = 0; i < outline->line_count; i++)
+        if (optic_is_curved_at_axis(view, &outline->lines[i]) && optic_is_circle(view, &outline->lines[i]))
+            draw_radius(view, &outline->lines[i]);
+}
+
+void optic_sizes_draw(const struct optic_view *view, struct optic_told *told) {
+    draw_sizes_along(view, told);
+    draw_sizes_across(view, told);
+    optic_section_as_clutter(view);
+    draw_radii(view);
+}

@@ -1,0 +1,276 @@
+/* Drawn optics and layouts: nothing touches or leaves the paper, what is drawn has the size that its words tell. The
+ * scenes are invented. */
+#include "audit.h"
+#include "decoded.h"
+#include "render/figures/layout_sheet.h"
+#include "render/figures/optic_sheet.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <setjmp.h>
+
+#include <cmocka.h>
+
+#define HEAD                                                                                    \
+    "title: Invented lenses\n"                                                                  \
+    "emitters:\n"                                                                               \
+    "  die: {surface: 1.2 mm x 1.2 mm, flux: 95 lm}\n"                                          \
+    "  four: {surface: 1 mm x 1 mm, flux: 95 lm, dies: {columns: 2, rows: 2, pitch: 1.2 mm}}\n" \
+    "  row: {surface: disc 1 mm, flux: 95 lm, dies: {columns: 5, rows: 1, pitch: 1.5 mm}}\n"    \
+    "  dot: {surface: point, flux: 95 lm}\n"                                                    \
+    "target: {size: 160 mm x 160 mm, cell: 4 mm}\n"                                             \
+    "fields: [{name: frame, size: 36 mm x 27 mm}, {name: round, size: disc 8 mm, at: [20 mm, 5 mm]}]\n"
+
+/* Emitter, lens, how the module is built. */
+static const char *const optics[][3] = {
+    {"die", "solid: collimator, material: acrylic, diameter: 20 mm, height: 11 mm, hollow: 6 mm, middle: 4 mm", ""},
+    {"die", "solid: collimator, material: acrylic, diameter: 20 mm, texture: 10 deg",
+     ", built: {seat: -0.3 mm, decentre: [0.1 mm, 0.4 mm], lens_lean: 2 deg towards 90 deg}"},
+    {"four",
+     "solid: plano-convex, material: {index: 1.49}, diameter: 25 mm, radius: 15 mm, thickness: 9 mm, gap: 16 mm", ""},
+    {"die",
+     "solid: plano-convex, material: {index: 1.49}, diameter: 25 mm, radius: 15 mm, thickness: 9 mm, gap: 0.2 "
+     "mm, curved: towards",
+     ""},
+    {"die",
+     "solid: biconvex, material: crown glass, diameter: 20 mm, radii: [30 mm, 18 mm], thickness: 8 mm, gap: 12 mm",
+     ""},
+    {"die",
+     "solid: meniscus, material: acrylic, diameter: 20 mm, radii: [-30 mm, 14 mm], thickness: 6 mm, gap: 8 mm, "
+     "holder: open",
+     ", built: {lens_lean: 20 deg towards 180 deg, die_shift: [1 mm, 0 mm]}"},
+    {"dot", "solid: ball, material: acrylic, diameter: 0.5 mm, gap: 0.03 mm", ""},
+    {"row", "solid: light pipe, material: acrylic, section: 9 mm x 6 mm, length: 300 mm, gap: 0.5 mm", ""},
+    {"die", "solid: light pipe, material: acrylic, section: disc 3 mm, length: 4 mm, gap: 0 mm", ""},
+    {"die",
+     "solid: fresnel, material: acrylic, diameter: 50 mm, thickness: 2 mm, focal_length: 40 mm, pitch: 0.5 mm, "
+     "gap: 40 mm",
+     ""},
+    {"die",
+     "solid: aspheric, material: acrylic, diameter: 24 mm, thickness: 10 mm, gap: 12 mm, towards: {radius: 60 "
+     "mm, conic: -3}, away: {radius: 12 mm, conic: -1, powers: [-0.000001]}",
+     ""},
+};
+enum { OPTICS = sizeof optics / sizeof *optics };
+
+static struct scene *scene_of(const char *text) {
+    struct messages messages = {0};
+    struct scene *scene = NULL;
+    int status = scene_read_text("invented.yaml", text, strlen(text), true, &scene, &messages);
+    if (status != 0) {
+        messages_print(&messages, stderr);
+        fail_msg("the scene was refused:\n%s", text);
+    }
+    messages_clear(&messages);
+    return scene;
+}
+
+static struct scene *scene_of_optic(size_t which) {
+    char text[4000];
+    snprintf(text, sizeof text,
+             HEAD
+             "lenses: {lens: {%s}}\nmodules: [{name: lamp, emitter: %s, lens: lens, single: {height: 400 mm}%s}]\n",
+             optics[which][1], optics[which][0], optics[which][2]);
+    return scene_of(text);
+}
+
+static struct figure_fan fan_of(const struct scene *scene) {
+    struct figure_fan fan;
+    struct luxfall_error error;
+    if (figure_fan_make(&scene->light, 0, 29, &fan, &error) != LUXFALL_OK)
+        fail_msg("%s", error.text);
+    return fan;
+}
+
+static void draw_optic(struct page *page, const struct scene *scene, const struct figure_fan *fan, int width_px,
+                       struct optic_told *told) {
+    struct figure_error error;
+    const struct figure_style style = {.width_px = width_px};
+    const struct figure_optic optic = {fan, 0, 1, 1, "lamp, lamp two, and a third one with a name quite long"};
+    if (figure_optic_draw(page, scene, &optic, &style, told, &error) != 0)
+        fail_msg("%s", error.text);
+}
+
+/* ---- words ----------------------------------------------------------------------------------------------------- */
+
+static void no_text_of_an_optic_touches_another(void **state) {
+    (void)state;
+    for (size_t i = 0; i < OPTICS; i++) {
+        struct scene *scene = scene_of_optic(i);
+        struct figure_fan fan = fan_of(scene);
+        struct page page;
+        struct optic_told told;
+        char what[32];
+        draw_optic(&page, scene, &fan, 1754, &told);
+        snprintf(what, sizeof what, "optic %zu", i);
+        assert_int_equal(audit_page(&page, 0.1 * page.unit, what), 0);
+        assert_true(told.count >= 3);
+        page_end(&page);
+        figure_fan_free(&fan);
+        scene_free(scene);
+    }
+}
+
+#define SHEET_HEAD HEAD "lenses: {medium: {beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}}\nmodules:\n"
+#define GROUP(name, rest) "  - {name: " name ", emitter: die, lens: medium, " rest "}\n"
+static const char *const layouts[] = {
+    SHEET_HEAD GROUP("ring", "ring: {count: 8, distance: 165 mm, incidence: 38 deg}"),
+    SHEET_HEAD GROUP("bar", "aim: down, line: {count: 8, pitch: 40 mm, height: 150 mm, direction: 90 deg}"),
+    SHEET_HEAD GROUP("rake",
+                     "single: {distance: 600 mm, incidence: 80 deg, azimuth: 180 deg}, lean: 0.5 deg towards 0 deg"),
+    SHEET_HEAD GROUP("low", "aim: 20 mm short, dark: [3], ring: {count: 8, distance: 160 mm, incidence: 55 deg}")
+        GROUP("high", "ring: {count: 4, distance: 160 mm, incidence: 25 deg, start: 22.5 deg}")
+            GROUP("askew", "at: [80 mm, 90 mm, 200 mm], lean: 5 deg towards 45 deg"),
+    SHEET_HEAD GROUP("sky", "at: [50 mm, 0, 200 mm], lean: 90 deg towards 180 deg"),
+    SHEET_HEAD GROUP("grid", "aim: down, grid: {columns: 12, rows: 10, pitch: 30 mm x 30 mm, height: 300 mm}"),
+};
+enum { LAYOUTS = sizeof layouts / sizeof *layouts };
+
+static void draw_layout(struct page *page, const struct scene *scene, int width_px, struct layout_side *side) {
+    struct figure_error error;
+    struct sheet_layout plan;
+    if (figure_layout_draw(page, scene, &(struct figure_style){.width_px = width_px}, &plan, side, &error) != 0)
+        fail_msg("%s", error.text);
+}
+
+static void no_text_of_a_layout_touches_another(void **state) {
+    (void)state;
+    for (size_t i = 0; i < LAYOUTS; i++) {
+        struct scene *scene = scene_of(layouts[i]);
+        struct page page;
+        struct layout_side side;
+        char what[32];
+        draw_layout(&page, scene, 1754, &side);
+        snprintf(what, sizeof what, "layout %zu", i);
+        assert_int_equal(audit_page(&page, 0.1 * page.unit, what), 0);
+        assert_true(side.numbered >= 1);
+        page_end(&page);
+        scene_free(scene);
+    }
+}
+
+/* ---- sizes ----------------------------------------------------------------------------------------------------- */
+
+/* Black pixels in a row, to both sides of a place. */
+static double run_across(const struct picture *picture, double x, double y) {
+    double left = x, right = x;
+    static const unsigned char black[3] = {0, 0, 0};
+    while (colour_miss(picture, left - 1, y, black) < 96)
+        left--;
+    while (colour_miss(picture, right + 1, y, black) < 96)
+        right++;
+    return right - left + 1;
+}
+
+static void read_optic(size_t which, struct picture *picture, struct optic_told *told) {
+    struct scene *scene = scene_of_optic(which);
+    struct figure_fan fan = fan_of(scene);
+    struct figure_error error;
+    struct page page;
+    char path[] = "/tmp/luxfall-drawn-XXXXXX";
+    int fd = mkstemp(path);
+    const struct figure_optic optic = {&fan, 0, 1, 1, "lamp"};
+    assert_true(fd >= 0);
+    close(fd);
+    draw_optic(&page, scene, &fan, 0, told);
+    page_end(&page);
+    if (figure_optic(path, scene, &optic, &(struct figure_style){0}, &error) != 0)
+        fail_msg("%s", error.text);
+    read_picture(path, picture);
+    unlink(path);
+    figure_fan_free(&fan);
+    scene_free(scene);
+}
+
+static double told_line(const struct optic_told *told, double mm, bool level) {
+    for (size_t i = 0; i < told->count; i++) {
+        const struct segment *s = &told->line[i];
+        if (fabs(told->mm[i] - mm) < 1e-6 && (s->y0 == s->y1) == level)
+            return hypot(s->x1 - s->x0, s->y1 - s->y0) / told->scale;
+    }
+    return NAN;
+}
+
+/* Every size of the scene is told, its line as long as it says, the scale bar on the picture too: black pixels, times
+ * their size in print, over the scale. Twin: the radius for the diameter. */
+static void what_is_drawn_has_the_size_that_is_told(void **state) {
+    (void)state;
+    struct picture picture;
+    struct optic_told told;
+    read_optic(2, &picture, &told);
+    double px_mm = 1000.0 / picture.per_metre_x, u = picture.width / SHEET_WIDTH_MM;
+    assert_true(fabs(told_line(&told, 16, true) - 16) < 1e-6);
+    assert_true(fabs(told_line(&told, 9, true) - 9) < 1e-6);
+    assert_true(fabs(told_line(&told, 25, true) - 25) < 1e-6);
+    assert_true(fabs(told_line(&told, 25, false) - 25) < 1e-6);
+    assert_true(fabs(told_line(&told, 2.2, false) - 2.2) < 1e-6);
+    assert_true(isnan(told_line(&told, 12.5, false)));
+    double bar = run_across(&picture, (told.bar.x0 + 2) * u, told.bar.y0 * u) * px_mm / told.scale;
+    assert_true(fabs(bar / told.bar_mm - 1) < 0.02);
+    free_picture(&picture);
+}
+
+/* Pixels of the glass's tone lie in the lens of the scene and nowhere else: right of the flat side, left of the
+ * sphere; and fill more than half of it, rays and lines taking the rest. */
+static void what_is_tinted_is_the_lens(void **state) {
+    (void)state;
+    struct picture picture;
+    struct optic_told told;
+    read_optic(2, &picture, &told);
+    const unsigned char glass[3] = {219, 232, 242};
+    double u = picture.width / SHEET_WIDTH_MM, board = NAN, axis = NAN, tinted = 0;
+    for (size_t i = 0; i < told.count; i++) {
+        const struct segment *s = &told.line[i];
+        if (told.mm[i] == 25 && s->x0 == s->x1)
+            axis = (s->y0 + s->y1) / 2;
+        else if (told.mm[i] == 16)
+            board = fmin(s->x0, s->x1);
+    }
+    for (png_uint_32 y = 0; y < picture.height; y++)
+        for (png_uint_32 x = 0; x < picture.width; x++) {
+            double z = (x / u - board) / told.scale, r = (y / u - axis) / told.scale;
+            if (colour_miss(&picture, x, y, glass) > 1)
+                continue;
+            assert_true(z > 15.9 && hypot(z - 10, r) < 15.1 && fabs(r) < 12.6);
+            tinted += 1 / (u * told.scale) / (u * told.scale);
+        }
+    double segment = 225 * asin(12.5 / 15) - 12.5 * sqrt(225 - 12.5 * 12.5), whole = 25 * 2.2917 + segment;
+    assert_true(tinted > 0.5 * whole && tinted < whole);
+    free_picture(&picture);
+}
+
+/* The highest module's height, 165 cos 38 deg mm. Twin: the slant distance. */
+static void the_side_view_is_to_scale(void **state) {
+    (void)state;
+    struct scene *scene = scene_of(layouts[0]);
+    struct page page;
+    struct layout_side side;
+    draw_layout(&page, scene, 1754, &side);
+    double drawn = fabs(side.height.y1 - side.height.y0) / side.drawing.scale;
+    assert_true(fabs(drawn - 165 * cos(38 * acos(-1) / 180)) < 1e-9);
+    assert_true(fabs(side.height_mm - drawn) < 1e-9);
+    assert_false(fabs(drawn - 165) < 1);
+    assert_false(side.along_y);
+    page_end(&page);
+    scene_free(scene);
+    scene = scene_of(layouts[1]);
+    draw_layout(&page, scene, 1754, &side);
+    assert_true(side.along_y); /* a line along y shows from +x */
+    assert_int_equal(side.numbered, 8);
+    page_end(&page);
+    scene_free(scene);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(no_text_of_an_optic_touches_another),
+        cmocka_unit_test(no_text_of_a_layout_touches_another),
+        cmocka_unit_test(what_is_drawn_has_the_size_that_is_told),
+        cmocka_unit_test(what_is_tinted_is_the_lens),
+        cmocka_unit_test(the_side_view_is_to_scale),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
