@@ -10,6 +10,7 @@ cmake              recent_cmake
 pkg-config         command -v pkg-config
 libyaml-dev        pkg-config --exists yaml-0.1
 libpango1.0-dev    pkg-config --exists pangocairo
+libcairo2-dev      pkg-config --exists cairo-pdf
 libpng-dev         pkg-config --exists libpng
 libtiff-dev        pkg-config --exists libtiff-4
 libjansson-dev     pkg-config --exists jansson

@@ -13,19 +13,27 @@ struct trail {
     bool no_memory;
 };
 
+static void make_room(struct trail *trail) {
+    struct luxfall_path *path = trail->path;
+    size_t room = trail->room > 0 ? 2 * trail->room : 8;
+    struct luxfall_vec *places = realloc(path->at_mm, room * sizeof *places);
+    if (places)
+        path->at_mm = places;
+    enum luxfall_turn *turns = realloc(path->turns, room * sizeof *turns);
+    if (turns)
+        path->turns = turns;
+    if (places && turns)
+        trail->room = room;
+    else
+        trail->no_memory = true;
+}
+
 static void add_place(struct trail *trail, struct luxfall_vec at_mm, enum luxfall_turn turn) {
     struct luxfall_path *path = trail->path;
-    if (path->count == trail->room) {
-        size_t room = trail->room > 0 ? 2 * trail->room : 8;
-        struct luxfall_vec *places = realloc(path->at_mm, room * sizeof *places);
-        path->at_mm = places ? places : path->at_mm;
-        enum luxfall_turn *turns = realloc(path->turns, room * sizeof *turns);
-        path->turns = turns ? turns : path->turns;
-        trail->no_memory |= !places || !turns;
-        if (trail->no_memory)
-            return;
-        trail->room = room;
-    }
+    if (path->count == trail->room)
+        make_room(trail);
+    if (trail->no_memory)
+        return;
     path->at_mm[path->count] = at_mm;
     path->turns[path->count++] = turn;
 }

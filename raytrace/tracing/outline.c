@@ -31,11 +31,12 @@ static void *grown(struct maker *maker, void *items, size_t count, size_t *room,
         return items;
     size_t wanted = *room > 0 ? 2 * *room : 16;
     void *bigger = realloc(items, wanted * size);
-    if (!bigger)
+    if (!bigger) {
         maker->no_memory = true;
-    else
-        *room = wanted;
-    return bigger ? bigger : items;
+        return items;
+    }
+    *room = wanted;
+    return bigger;
 }
 
 static void add_point(struct maker *maker, struct points *points, double u_mm, double z_mm) {

@@ -19,10 +19,10 @@ struct figure_readings {
 
 struct figure_style {
     int width_px; /* 0: default */
-    bool pdf;     /* in place of a PNG; drawings alone */
     enum figure_scale scale;
     double top_lx;                          /* top of the colour bar; 0: a round number above the peak */
     const struct figure_readings *readings; /* shown on map and section; NULL: none */
+    bool pdf;                               /* in place of a PNG; drawings alone */
 };
 
 /* The top that a scale takes by itself above this peak: pictures made apart can share it. */

@@ -61,8 +61,9 @@ static struct rect extent_of(const struct sheet *sheet, const struct layout_side
 /* Heights of the lens faces, the highest first, each once. */
 static size_t heights_of(const struct luxfall_scene *light, double z_mm[HEIGHTS_MAX]) {
     size_t count = 0;
+    double below = INFINITY;
     while (count < HEIGHTS_MAX) {
-        double next = -INFINITY, below = count ? z_mm[count - 1] - same_mm : INFINITY;
+        double next = -INFINITY;
         for (size_t i = 0; i < light->module_count; i++) {
             double z = light->modules[i].pose.at_mm.z;
             next = z < below && z > next ? z : next;
@@ -70,6 +71,7 @@ static size_t heights_of(const struct luxfall_scene *light, double z_mm[HEIGHTS_
         if (!isfinite(next))
             break;
         z_mm[count++] = next;
+        below = next - same_mm;
     }
     return count;
 }

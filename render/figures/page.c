@@ -77,8 +77,8 @@ static cairo_status_t keep_bytes(void *sent, const unsigned char *data, unsigned
 static void begin_pdf(struct page *page) {
     double scale = page->print_mm / 25.4 * 72 / page->width_px;
     page->sent = g_byte_array_new();
-    page->surface = cairo_pdf_surface_create_for_stream(keep_bytes, page->sent, scale * page->width_px,
-                                                        scale * page->height_px);
+    page->surface =
+        cairo_pdf_surface_create_for_stream(keep_bytes, page->sent, scale * page->width_px, scale * page->height_px);
     page->cairo = cairo_create(page->surface);
     cairo_scale(page->cairo, scale, scale);
 }

@@ -41,7 +41,7 @@ struct page {
     double unit; /* px of a page unit: 1 at 1400 px of width; smaller pictures shrink their text less than the map */
     PangoContext *pango;
     PangoLayout *layout;
-    bool pdf;        /* drawn as lines and letters, in place of pixels */
+    bool pdf;         /* drawn as lines and letters, in place of pixels */
     GByteArray *sent; /* the PDF's bytes, whole once the surface is finished */
     cairo_surface_t *surface;
     cairo_t *cairo;

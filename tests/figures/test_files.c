@@ -481,10 +481,10 @@ static int write_png16(const char *path, const struct fixture *f, struct figure_
     return file_map_png16(path, &f->scene, &f->result, 0, error);
 }
 static int write_map(const char *path, const struct fixture *f, struct figure_error *error) {
-    return figure_map(path, &f->scene, &f->result, 0, &(struct figure_style){300, FIGURE_LINEAR, 0, NULL}, error);
+    return figure_map(path, &f->scene, &f->result, 0, &(struct figure_style){.width_px = 300}, error);
 }
 static int write_section(const char *path, const struct fixture *f, struct figure_error *error) {
-    return figure_section(path, &f->scene, &f->result, 0, &(struct figure_style){300, FIGURE_LINEAR, 0, NULL}, error);
+    return figure_section(path, &f->scene, &f->result, 0, &(struct figure_style){.width_px = 300}, error);
 }
 static writer *const writers[] = {write_statistics, write_csv, write_tiff, write_png16, write_map, write_section};
 enum { WRITERS = sizeof writers / sizeof *writers };

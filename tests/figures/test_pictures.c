@@ -48,7 +48,7 @@ static void no_text_on_any_map_touches_another(void **state) {
         for (int w = 0; w < WIDTHS; w++)
             for (int log_scale = 0; log_scale < 2; log_scale++) {
                 size_t texts, unnamed;
-                struct figure_style style = {widths[w], log_scale ? FIGURE_LOG : FIGURE_LINEAR, 0, NULL};
+                struct figure_style style = {.width_px = widths[w], .scale = log_scale ? FIGURE_LOG : FIGURE_LINEAR};
                 assert_int_equal(map_faults(&f, style, &texts, &unnamed), 0);
                 assert_in_range(texts, 8, 400);
                 assert_true(unnamed == 0 || widths[w] < 700); /* on a stamp a name may give way */
@@ -68,9 +68,10 @@ static void maps_of_any_shape_can_be_drawn(void **state) {
         spec.columns = shapes[i][0];
         spec.rows = shapes[i][1];
         fixture_make(&f, &spec);
-        assert_int_equal(map_faults(&f, (struct figure_style){1000, FIGURE_LINEAR, 0, NULL}, &texts, &unnamed), 0);
+        assert_int_equal(map_faults(&f, (struct figure_style){.width_px = 1000}, &texts, &unnamed), 0);
         f.plane.peak_lx.value = f.plane.e_lx[0] = NAN; /* not to be had */
-        assert_int_equal(map_faults(&f, (struct figure_style){1000, FIGURE_LOG, 0, NULL}, &texts, &unnamed), 0);
+        assert_int_equal(
+            map_faults(&f, (struct figure_style){.width_px = 1000, .scale = FIGURE_LOG}, &texts, &unnamed), 0);
         fixture_free(&f);
     }
 }
@@ -85,7 +86,7 @@ static void no_text_on_any_section_touches_another(void **state) {
                 struct page page;
                 struct figure_error error = {0, ""};
                 char *caption;
-                struct figure_style style = {widths[w], log_scale ? FIGURE_LOG : FIGURE_LINEAR, 0, NULL};
+                struct figure_style style = {.width_px = widths[w], .scale = log_scale ? FIGURE_LOG : FIGURE_LINEAR};
                 assert_int_equal(figure_section_draw(&page, &f.scene, &f.result, 0, &style, &caption, &error), 0);
                 assert_int_equal(audit_page(&page, 0.5 * page.unit, f.scene.title), 0);
                 free(caption);
@@ -111,7 +112,7 @@ static void no_text_on_any_comparison_touches_another(void **state) {
         for (int sections = 0; sections < 2; sections++) {
             struct page page;
             struct figure_error error = {0, ""};
-            struct figure_style style = {900, FIGURE_LINEAR, 0, NULL};
+            struct figure_style style = {.width_px = 900};
             char *caption;
             int status =
                 sections
@@ -131,7 +132,7 @@ static void the_audit_sees_touching_and_leaving_words(void **state) {
     (void)state;
     struct page page;
     struct figure_error error;
-    assert_int_equal(page_begin(&page, &(struct figure_style){400, FIGURE_LINEAR, 0, NULL}, &error), 0);
+    assert_int_equal(page_begin(&page, &(struct figure_style){.width_px = 400}, &error), 0);
     assert_int_equal(page_paper(&page, 200, &error), 0);
     struct text text = {.string = "half frame", .size = 60, .ink = INK_TEXT};
     page_write(&page, &text, 200, 100, 0.5, 0.5);
@@ -188,7 +189,7 @@ static double cells_in_colour(const struct fixture *f, const struct picture *pic
 
 static void draw_askew(struct fixture *f, struct picture *picture, struct map_layout *layout) {
     struct figure_error error = {0, ""};
-    struct figure_style style = {1400, FIGURE_LINEAR, 8000, NULL};
+    struct figure_style style = {.width_px = 1400, .top_lx = 8000};
     struct page page;
     char *caption, path[] = "/tmp/luxfall-picture-XXXXXX";
     int fd = mkstemp(path);
@@ -352,7 +353,7 @@ static void impossible_wishes_are_the_users_errors(void **state) {
     struct fixture f;
     struct figure_error error = {0, ""};
     fixture_make(&f, &fixture_cases[6]);
-    struct figure_style wide = {900000, FIGURE_LINEAR, 0, NULL}, dark = {0, FIGURE_LINEAR, -4, NULL};
+    struct figure_style wide = {.width_px = 900000}, dark = {.top_lx = -4};
     assert_int_equal(figure_map("/tmp/never.png", &f.scene, &f.result, 0, &wide, &error), 2);
     assert_int_equal(figure_map("/tmp/never.png", &f.scene, &f.result, 0, &dark, &error), 2);
     assert_int_equal(access("/tmp/never.png", F_OK), -1);

@@ -1,5 +1,6 @@
 /* What the library offers for drawings: outlines against the shapes that they are of, main ways of rays against
- * Snell's law worked out here and against worked examples. */
+ * Snell's law worked out here and against worked examples.
+ * Sizes are invented; pi by definition. */
 #include "luxfall.h"
 
 #include <math.h>
