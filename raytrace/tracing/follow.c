@@ -1,5 +1,6 @@
 /* The main ways of rays through a module, for drawings. METHODS sec. 13. */
 #include "fail.h"
+#include "lenses/mirror.h"
 #include "lenses/vector3.h"
 #include "tracing/drawn.h"
 
@@ -66,7 +67,7 @@ static enum luxfall_turn mirrored(struct walk *walk, const struct patch *patch, 
     patch_normal(patch, walk->path.at_mm, normal);
     meeting_find(&walk->path, normal, 1, &meeting);
     meeting_mirror(&meeting, &walk->path);
-    path->share *= patch->comes_back;
+    path->share *= patch->mirror ? mirror_share(patch->mirror, meeting.fresnel.cos_in) : patch->comes_back;
     return LUXFALL_TURN_MIRRORED;
 }
 

@@ -151,8 +151,10 @@ static void write_facts(struct column *column, const struct optic_view *view, co
     fact(column, "lens", lens ? lens->name : "none");
     if (traced) {
         fact(column, "kind", scene_lens_word(lens));
-        material_text(lens, optic->fan->outline->wavelength_um, cell);
-        fact(column, "material", cell);
+        if (luxfall_lens_has_material(lens)) {
+            material_text(lens, optic->fan->outline->wavelength_um, cell);
+            fact(column, "material", cell);
+        }
         write_vertices(column, view);
     }
     face_text(&scene->light.emitters[m->emitter], cell);
@@ -217,8 +219,9 @@ static void write_caption(struct sheet *sheet, const struct figure_optic *optic)
     snprintf(
         words, sizeof words,
         "%sThe emitter's surface lies at 0. Rays start in the section, every %s° from the die's middle and every "
-        "%s° from its edges, and are followed surface by surface along their main way: refracted, or totally "
-        "reflected. The weaker reflections at every surface and all scatter are left out, so the fan shows "
+        "%s° from its edges, and are followed surface by surface along their main way: refracted, totally "
+        "reflected or mirrored. The weaker reflections at every surface and all scatter are left out, so the fan "
+        "shows "
         "where light goes, not how much; luxfall inspect tells that. Print on A4 landscape at 100 %%. Do not "
         "look into a lit lens; start at low current. Estimates: lens fronts get hot, and real lenses differ.",
         solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", step, edge_step);

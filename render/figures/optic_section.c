@@ -118,10 +118,15 @@ static void draw_surfaces(const struct optic_view *view) {
     }
 }
 
-/* The board behind the emitter, hatched, and the dies on it: as long as they are, as thick as can be seen. */
+/* The board behind the emitter, hatched: only a foot for it where the optic goes on behind. */
 static void draw_board(const struct optic_view *view) {
+    const struct luxfall_outline *outline = view->fan->outline;
     struct sheet *sheet = view->sheet;
     double x = optic_x(view, 0), top = optic_y(view, view->seen.y1), bottom = optic_y(view, view->seen.y0);
+    if (view->optic.x0 < -0.1 * view->optic.x1) {
+        top = optic_y(view, outline->dies[outline->die_count - 1].to_mm) - 1.5;
+        bottom = optic_y(view, outline->dies[0].from_mm) + 1.5;
+    }
     sheet_pen(sheet, SHEET_FAINT, 0.15, false);
     for (double y = top + 0.4; y < bottom - 1.4; y += 1.8)
         sheet_line(sheet, x - 1.4, y + 1.4, x - 0.3, y);
@@ -129,6 +134,7 @@ static void draw_board(const struct optic_view *view) {
     sheet_line(sheet, x - 0.15, top, x - 0.15, bottom);
 }
 
+/* As long as they are, as thick as can be seen. */
 static void draw_dies(const struct optic_view *view) {
     const struct luxfall_outline *outline = view->fan->outline;
     cairo_t *cr = view->sheet->page->cairo;

@@ -35,26 +35,47 @@ static void keep_told(struct optic_told *told, double mm, struct segment line) {
 
 /* ---- across ---------------------------------------------------------------------------------------------------- */
 
-/* Extreme places of one surface across the lens, all its pieces together. */
-static bool extremes(const struct optic_view *view, size_t surface, struct across *out) {
+/* The whole optic across the lens. */
+static struct across widest(const struct optic_view *view) {
     const struct luxfall_outline *outline = view->fan->outline;
+    struct across out = {0};
     double low = INFINITY, high = -INFINITY;
-    *out = (struct across){0};
-    for (size_t i = 0; i < outline->line_count; i++) {
-        const struct luxfall_line *line = &outline->lines[i];
-        if (line->surface != surface || optic_is_endless(line))
-            continue;
-        for (size_t k = 0; k < line->count; k++) {
-            struct flat p = optic_flat(view, line->at_mm[k]);
+    for (size_t i = 0; i < outline->line_count; i++)
+        for (size_t k = 0; k < outline->lines[i].count && !optic_is_endless(&outline->lines[i]); k++) {
+            struct flat p = optic_flat(view, outline->lines[i].at_mm[k]);
             double across = optic_own(view, p).u;
-            out->low = across < low ? p : out->low;
-            out->high = across > high ? p : out->high;
+            out.low = across < low ? p : out.low;
+            out.high = across > high ? p : out.high;
             low = fmin(low, across);
             high = fmax(high, across);
         }
-    }
-    out->mm = high - low;
-    return high - low > same_mm;
+    out.mm = high - low;
+    return out;
+}
+
+/* An end of a line, and the way on beyond it. */
+struct line_end {
+    struct flat at;
+    double way;
+};
+static struct line_end end_of(const struct optic_view *view, const struct luxfall_line *line, bool last) {
+    struct flat at = optic_flat(view, line->at_mm[last ? line->count - 1 : 0]);
+    struct flat before = optic_flat(view, line->at_mm[last ? line->count - 2 : 1]);
+    return (struct line_end){at, atan2(at.u - before.u, at.z - before.z)};
+}
+
+/* Another line goes on from this end without a corner. */
+static bool goes_on(const struct optic_view *view, size_t line, struct line_end end) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    const double straight_rad = 0.1, half_turn = 3.14159265358979323846;
+    for (size_t i = 0; i < outline->line_count; i++)
+        for (int last = 0; last < 2 && i != line; last++) {
+            struct line_end other = end_of(view, &outline->lines[i], last);
+            if (hypot(other.at.z - end.at.z, other.at.u - end.at.u) < same_mm &&
+                fabs(remainder(other.way - end.way - half_turn, 2 * half_turn)) < straight_rad)
+                return true;
+        }
+    return false;
 }
 
 /* Ascending, each once; the largest ones when there are too many. */
@@ -76,15 +97,26 @@ static void keep_size(struct sizes *sizes, struct across size) {
     sizes->count++;
 }
 
+/* The other side of the lens's axis. */
+static struct flat mirrored(const struct optic_view *view, struct flat p, double axis_mm) {
+    double c = cos(view->lean_rad), s = sin(view->lean_rad), by = 2 * (axis_mm - optic_own(view, p).u);
+    return (struct flat){p.z - s * by, p.u + c * by};
+}
+
+/* The whole, and where surfaces end in a corner on its upper half. */
 static struct sizes sizes_across(const struct optic_view *view) {
     const struct luxfall_outline *outline = view->fan->outline;
+    const struct across whole = widest(view);
+    double axis_mm = (optic_own(view, whole.low).u + optic_own(view, whole.high).u) / 2;
     struct sizes sizes = {0};
-    for (size_t i = 0; i < outline->line_count; i++) {
-        struct across size;
-        if ((i == 0 || outline->lines[i].surface != outline->lines[i - 1].surface) &&
-            extremes(view, outline->lines[i].surface, &size))
-            keep_size(&sizes, size);
-    }
+    keep_size(&sizes, whole);
+    for (size_t i = 0; i < outline->line_count; i++)
+        for (int last = 0; last < 2 && !optic_is_endless(&outline->lines[i]); last++) {
+            struct line_end end = end_of(view, &outline->lines[i], last);
+            double reach = optic_own(view, end.at).u - axis_mm;
+            if (reach > same_mm && !goes_on(view, i, end))
+                keep_size(&sizes, (struct across){2 * reach, mirrored(view, end.at, axis_mm), end.at});
+        }
     return sizes;
 }
 
@@ -131,25 +163,31 @@ static void draw_sizes_across(const struct optic_view *view, struct optic_told *
 
 /* ---- along ----------------------------------------------------------------------------------------------------- */
 
-/* Board and vertices in order along the lens's axis, each once. */
-static size_t vertices_of(const struct optic_view *view, struct flat vertices[SIZES_MAX + 2]) {
+/* Into its place along the axis, once. */
+static void keep_place(struct flat *places, size_t *count, struct flat place) {
+    size_t at = *count;
+    while (at > 0 && places[at - 1].z > place.z)
+        at--;
+    if (*count == SIZES_MAX + 2 || (at > 0 && place.z - places[at - 1].z < same_mm) ||
+        (at < *count && places[at].z - place.z < same_mm))
+        return;
+    memmove(&places[at + 1], &places[at], (*count - at) * sizeof *places);
+    places[at] = place;
+    ++*count;
+}
+
+/* Board and vertices along the lens's axis; of an optic that does not meet it, both ends. */
+static size_t places_along(const struct optic_view *view, struct flat places[SIZES_MAX + 2]) {
     const struct luxfall_outline *outline = view->fan->outline;
     size_t count = 0;
-    vertices[count++] = (struct flat){0, 0};
-    for (size_t i = 0; i < outline->line_count && count < SIZES_MAX + 2; i++) {
-        if (isnan(outline->lines[i].vertex_radius_mm))
-            continue;
-        struct flat vertex = optic_flat(view, outline->lines[i].vertex_mm);
-        size_t at = count;
-        while (at > 0 && vertices[at - 1].z > vertex.z)
-            at--;
-        if ((at > 0 && vertex.z - vertices[at - 1].z < same_mm) ||
-            (at < count && vertices[at].z - vertex.z < same_mm))
-            continue;
-        memmove(&vertices[at + 1], &vertices[at], (count - at) * sizeof *vertices);
-        vertices[at] = vertex;
-        count++;
-    }
+    keep_place(places, &count, (struct flat){0, 0});
+    for (size_t i = 0; i < outline->line_count; i++)
+        if (!isnan(outline->lines[i].vertex_radius_mm))
+            keep_place(places, &count, optic_flat(view, outline->lines[i].vertex_mm));
+    if (count > 1)
+        return count;
+    keep_place(places, &count, (struct flat){view->optic.x0, 0});
+    keep_place(places, &count, (struct flat){view->optic.x1, 0});
     return count;
 }
 
@@ -164,16 +202,16 @@ static void draw_along(const struct optic_view *view, struct flat from, struct f
 }
 
 static void draw_sizes_along(const struct optic_view *view, struct optic_told *told) {
-    struct flat vertices[SIZES_MAX + 2];
+    struct flat places[SIZES_MAX + 2];
     double y = optic_y(view, view->seen.y0) + 5;
-    size_t count = vertices_of(view, vertices);
+    size_t count = places_along(view, places);
     for (size_t i = 0; i < count; i++)
-        extension(view->sheet, optic_x(view, vertices[i].z), optic_y(view, vertices[i].u),
-                  optic_x(view, vertices[i].z), y + (i == 0 || i + 1 == count ? ROW : 0) + 1);
+        extension(view->sheet, optic_x(view, places[i].z), optic_y(view, places[i].u), optic_x(view, places[i].z),
+                  y + (count > 2 && (i == 0 || i + 1 == count) ? ROW : 0) + 1);
     for (size_t i = 1; i < count; i++)
-        draw_along(view, vertices[i - 1], vertices[i], y, told);
+        draw_along(view, places[i - 1], places[i], y, told);
     if (count > 2)
-        draw_along(view, vertices[0], vertices[count - 1], y + ROW, told);
+        draw_along(view, places[0], places[count - 1], y + ROW, told);
 }
 
 /* ---- radii ----------------------------------------------------------------------------------------------------- */

@@ -53,6 +53,9 @@ static const char *const optics[][3] = {
      "solid: aspheric, material: acrylic, diameter: 24 mm, thickness: 10 mm, gap: 12 mm, towards: {radius: 60 "
      "mm, conic: -3}, away: {radius: 12 mm, conic: -1, powers: [-0.000001]}",
      ""},
+    {"die",
+     "solid: reflector, opening: 30 mm, focal_length: 5 mm, second_focus: 80 mm, hole: 9 mm, reflectance: 88 %", ""},
+    {"die", "solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 92 %", ""},
 };
 enum { OPTICS = sizeof optics / sizeof *optics };
 

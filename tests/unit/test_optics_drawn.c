@@ -43,6 +43,11 @@ static const struct luxfall_lens ball = {
     .singlet = {
         .diameter_mm = 10, .thickness_mm = 10, .gap_mm = 1, .towards = {.radius_mm = 5}, .away = {.radius_mm = 5}}};
 
+static const struct luxfall_lens dish = {
+    .name = "dish",
+    .kind = LUXFALL_LENS_REFLECTOR,
+    .reflector = {.opening_mm = 30, .focal_mm = 5, .hole_mm = 4, .mirror = {2, {0, 1.5}, {0.8, 0.9}}}};
+
 /* One lamp with a square die of 1 mm. */
 struct lamp_scene {
     struct luxfall_emitter emitter;
@@ -197,6 +202,23 @@ static void a_pipe_unfolds(void **state) {
         luxfall_paths_free(paths);
     }
     assert_true(apart);
+}
+
+/* A paraboloid sends the light of its focus straight on (definition); at an angle a off the axis it meets the mirror
+ * at 90 deg - a/2. Twin: from beside the focus. */
+static void a_dish_sends_its_focus_straight_on(void **state) {
+    (void)state;
+    for (double deg = 75; deg < 90; deg += 3) {
+        double a = deg * PI / 180;
+        struct luxfall_paths *paths = path_of(&dish, as_drawn, 0, a);
+        const struct luxfall_path *path = &paths->each[0];
+        assert_int_equal(path->end, LUXFALL_PATH_LEAVES);
+        assert_int_equal(path->turns[1], LUXFALL_TURN_MIRRORED);
+        assert_true(fabs(path->direction.x) < 1e-12);
+        assert_true(fabs(path->share - (0.8 + 0.1 * (PI / 2 - a / 2) / 1.5)) < 1e-9);
+        luxfall_paths_free(paths);
+    }
+    assert_true(fabs(exit_angle(&dish, as_drawn, 0.3, 80 * PI / 180)) > 1e-3);
 }
 
 static void lost_rays_tell_where(void **state) {
@@ -391,6 +413,7 @@ int main(void) {
         cmocka_unit_test(a_ray_bends_by_snell),
         cmocka_unit_test(the_share_is_what_goes_on),
         cmocka_unit_test(a_pipe_unfolds),
+        cmocka_unit_test(a_dish_sends_its_focus_straight_on),
         cmocka_unit_test(lost_rays_tell_where),
         cmocka_unit_test(what_is_filled_has_its_area),
         cmocka_unit_test(outlines_reach_as_far_as_the_sizes_say),
