@@ -103,9 +103,6 @@ static void draw_radius(const struct drawing *plan, double radius_mm, double tur
     double x = plan->origin_x, y = plan->origin_y, dx = cos(turn), dy = -sin(turn), r = radius_mm * plan->scale;
     char mm[SHEET_CELL], text[SHEET_CELL + 4];
     struct sheet_place places[12];
-    sheet_pen(sheet, SHEET_INK, 0.15, false);
-    sheet_line(sheet, x, y, x + r * dx, y + r * dy);
-    sheet_arrow(sheet, x, y, x + r * dx, y + r * dy);
     sheet_mm(radius_mm, mm);
     snprintf(text, sizeof text, "R %s", mm);
     for (int i = 0; i < 12; i++) {
@@ -113,7 +110,11 @@ static void draw_radius(const struct drawing *plan, double radius_mm, double tur
         places[i] = (struct sheet_place){x + share * r * dx - side * 0.8 * dy, y + share * r * dy + side * 0.8 * dx,
                                          0.5 + 0.5 * side * dy, 0.5 - 0.5 * side * dx};
     }
-    sheet_write_free(sheet, text, plan->box, 12, places);
+    if (!sheet_write_free(sheet, text, plan->box, 12, places))
+        return;
+    sheet_pen(sheet, SHEET_INK, 0.15, false);
+    sheet_line(sheet, x, y, x + r * dx, y + r * dy);
+    sheet_arrow(sheet, x, y, x + r * dx, y + r * dy);
 }
 
 /* Dashed circles of the rings, each radius told once. */
