@@ -76,6 +76,10 @@ static enum luxfall_turn meet_mainly(struct walk *walk, const struct patch *patc
     case PATCH_CLEAR:
     case PATCH_FROSTED:
         return through_or_back(walk, patch, path);
+    case PATCH_FILM: /* straight on, as through a frosted face */
+        path->share *= patch->passes;
+        walk_cross(walk, patch);
+        return LUXFALL_TURN_REFRACTED;
     case PATCH_MIRROR:
         return mirrored(walk, patch, path);
     case PATCH_LAMBERTIAN:

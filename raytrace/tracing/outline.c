@@ -118,6 +118,7 @@ static enum luxfall_surface_kind kind_of(const struct patch *patch) {
     case PATCH_STOP:
         return LUXFALL_SURFACE_ABSORBING;
     case PATCH_FROSTED:
+    case PATCH_FILM:
     case PATCH_LAMBERTIAN:
         break;
     }
