@@ -38,14 +38,14 @@ struct sheets {
     struct sheet_of *each;
 };
 
-static bool is_traced(const struct luxfall_scene *light, size_t module) {
-    size_t lens = light->modules[module].lens;
-    return lens != LUXFALL_NO_LENS && light->lenses[lens].kind != LUXFALL_LENS_BEAM;
+static bool same_covers(const struct luxfall_module *a, const struct luxfall_module *b) {
+    return a->cover_count == b->cover_count &&
+           memcmp(a->covers, b->covers, a->cover_count * sizeof a->covers[0]) == 0;
 }
 
 static bool same_optic(const struct luxfall_module *a, const struct luxfall_module *b) {
     const struct luxfall_assembly *p = &a->built, *q = &b->built;
-    return a->emitter == b->emitter && a->lens == b->lens && p->die_x_mm == q->die_x_mm &&
+    return a->emitter == b->emitter && a->lens == b->lens && same_covers(a, b) && p->die_x_mm == q->die_x_mm &&
            p->die_y_mm == q->die_y_mm && p->seat_mm == q->seat_mm && p->decentre_x_mm == q->decentre_x_mm &&
            p->decentre_y_mm == q->decentre_y_mm && p->lean_rad == q->lean_rad &&
            p->lean_azimuth_rad == q->lean_azimuth_rad;
@@ -89,7 +89,7 @@ static int choose_one(const struct scene *scene, const char *name, struct sheets
     int status = module_choose("draw", scene, name, &module);
     if (status)
         return status;
-    if (!is_traced(&scene->light, module)) {
+    if (luxfall_known_by_angle(&scene->light, module)) {
         fprintf(stderr,
                 "luxfall draw: error: --module: nothing of '%s' is traced surface by surface; its lens sheet tells "
                 "no surfaces, luxfall check offers a solid in its place\n",
@@ -107,7 +107,8 @@ static int choose_sheets(const struct scene *scene, const char *name, struct she
         return choose_one(scene, name, sheets);
     for (size_t g = 0; g < scene->group_count; g++) {
         const struct scene_group *group = &scene->groups[g];
-        if (is_traced(&scene->light, group->first) && !add_sheet(sheets, &scene->light, group->first, group->name))
+        if (!luxfall_known_by_angle(&scene->light, group->first) &&
+            !add_sheet(sheets, &scene->light, group->first, group->name))
             return tell_no_memory();
     }
     return 0;
@@ -177,17 +178,20 @@ static int write_drawings(struct drawing_work *work, const char *folder, struct 
 
 static void print_sheet(const struct scene *scene, const struct sheets *sheets, size_t i) {
     const struct sheet_of *sheet = &sheets->each[i];
-    const struct luxfall_lens *lens = &scene->light.lenses[scene->light.modules[sheet->module].lens];
+    const struct luxfall_module *m = &scene->light.modules[sheet->module];
+    const struct luxfall_lens *lens = m->lens == LUXFALL_NO_LENS ? NULL : &scene->light.lenses[m->lens];
+    bool traced = lens && lens->kind != LUXFALL_LENS_BEAM;
     char file[64], said[1024];
     name_of(sheets, 2 * i, file);
     *strrchr(file, '.') = '\0';
-    int used = snprintf(said, sizeof said, "%.200s (%s) of %.300s in section: %zu rays, %zu leave", lens->name,
-                        scene_lens_word(lens), sheet->modules, sheet->fan.paths->count, sheet->fan.leaving);
+    int used = snprintf(said, sizeof said, "%.200s (%s) of %.300s in section: %zu rays, %zu leave",
+                        lens ? lens->name : "no lens", traced ? scene_lens_word(lens) : "under its covers",
+                        sheet->modules, sheet->fan.paths->count, sheet->fan.leaving);
     for (int k = 0; k < LUXFALL_LOSS_COUNT; k++)
         if (sheet->fan.lost[k] > 0)
             used += snprintf(said + used, sizeof said - (size_t)used, ", %zu %s", sheet->fan.lost[k],
                              luxfall_loss_name((enum luxfall_loss)k));
-    if (lens->kind == LUXFALL_LENS_COLLIMATOR)
+    if (lens && lens->kind == LUXFALL_LENS_COLLIMATOR)
         snprintf(said + used, sizeof said - (size_t)used, "; plausible, not the maker's");
     report_note(stdout, file, said);
 }

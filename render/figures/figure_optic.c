@@ -127,6 +127,13 @@ static void rays_text(const struct figure_fan *fan, char out[FACT_SIZE]) {
         snprintf(out + used, (size_t)(FACT_SIZE - used), "; %zu scattered", fan->others);
 }
 
+static void covers_text(const struct luxfall_scene *light, const struct luxfall_module *m, char out[FACT_SIZE]) {
+    int used = 0;
+    for (size_t i = 0; i < m->cover_count && used < FACT_SIZE; i++)
+        used += snprintf(out + used, (size_t)(FACT_SIZE - used), "%s%.60s", i ? ", " : "",
+                         light->covers[m->covers[i]].name);
+}
+
 /* Of curves that are no circles, one row each. */
 static void write_vertices(struct column *column, const struct optic_view *view) {
     const struct luxfall_outline *outline = view->fan->outline;
@@ -157,6 +164,10 @@ static void write_facts(struct column *column, const struct optic_view *view, co
         }
         write_vertices(column, view);
     }
+    if (m->cover_count > 0) {
+        covers_text(&scene->light, m, cell);
+        fact(column, m->cover_count > 1 ? "covers" : "cover", cell);
+    }
     face_text(&scene->light.emitters[m->emitter], cell);
     fact(column, "emitter", cell);
     built_text(&m->built, cell);
@@ -175,14 +186,18 @@ static void legend_row(struct column *column, enum optic_stroke stroke, const ch
     write_at(column, words, column_left + 18, false, true);
 }
 
-static void write_legend(struct column *column, const struct figure_fan *fan) {
-    static const char *const words[STROKE_COUNT] = {
+static void write_legend(struct column *column, const struct optic_view *view) {
+    const struct figure_fan *fan = view->fan;
+    char middle[40], edge[40];
+    snprintf(middle, sizeof middle, "ray of the %s's middle", view->source);
+    snprintf(edge, sizeof edge, "ray of the %s's edge", view->source);
+    const char *const words[STROKE_COUNT] = {
         [STROKE_SURFACE] = "clear surface",
         [STROKE_TEXTURED] = "textured, or a diffuser",
         [STROKE_MIRROR] = "mirror",
         [STROKE_BLACK] = "absorbs: rim, holder, stop",
-        [STROKE_MIDDLE_RAY] = "ray of the die's middle",
-        [STROKE_EDGE_RAY] = "ray of the die's edge",
+        [STROKE_MIDDLE_RAY] = middle,
+        [STROKE_EDGE_RAY] = edge,
         [STROKE_LOST_RAY] = "ray that is lost",
     };
     bool used[STROKE_COUNT] = {false};
@@ -205,12 +220,13 @@ static void write_column(const struct optic_view *view, const struct figure_opti
     write_facts(&column, view, optic);
     column.y += 4;
     write_at(&column, "Lines", column_left, true, true);
-    write_legend(&column, optic->fan);
+    write_legend(&column, view);
 }
 
 /* ---- words ----------------------------------------------------------------------------------------------------- */
 
-static void write_caption(struct sheet *sheet, const struct figure_optic *optic) {
+static void write_caption(const struct optic_view *view, const struct figure_optic *optic) {
+    struct sheet *sheet = view->sheet;
     const struct luxfall_module *m = &sheet->scene->light.modules[optic->module];
     bool solved = m->lens != LUXFALL_NO_LENS && sheet->scene->light.lenses[m->lens].kind == LUXFALL_LENS_COLLIMATOR;
     char words[1200], step[NUMBER_SIZE], edge_step[NUMBER_SIZE];
@@ -218,13 +234,14 @@ static void write_caption(struct sheet *sheet, const struct figure_optic *optic)
     short_number_text(optic->fan->edge_step_rad * degree, edge_step);
     snprintf(
         words, sizeof words,
-        "%sThe emitter's surface lies at 0. Rays start in the section, every %s° from the die's middle and every "
-        "%s° from its edges, and are followed surface by surface along their main way: refracted, totally "
+        "%sThe %s lies at 0. Rays start in the section, every %s° from its middle and every %s° from its edges, and "
+        "are followed surface by surface along their main way: refracted, totally "
         "reflected or mirrored. The weaker reflections at every surface and all scatter are left out, so the fan "
         "shows "
         "where light goes, not how much; luxfall inspect tells that. Print on A4 landscape at 100 %%. Do not "
         "look into a lit lens; start at low current. Estimates: lens fronts get hot, and real lenses differ.",
-        solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", step, edge_step);
+        solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", view->source, step,
+        edge_step);
     sheet_footer(sheet, words, body_bottom + 3);
 }
 
@@ -239,6 +256,7 @@ int figure_optic_draw(struct page *page, const struct scene *scene, const struct
         struct optic_view view = {.sheet = &sheet, .fan = optic->fan};
         char which[64];
         view.lean_rad = m->built.lean_rad * cos(m->built.lean_azimuth_rad - optic->fan->outline->section_rad);
+        view.source = lens && lens->kind == LUXFALL_LENS_BEAM ? "face" : "die";
         view.round = !lens || lens->kind != LUXFALL_LENS_PIPE || lens->pipe.section == LUXFALL_SECTION_ROUND;
         view.drawing.sheet = &sheet;
         view.drawing.box = (struct rect){SHEET_MARGIN, SHEET_BODY_TOP, column_left - 5, body_bottom};
@@ -246,7 +264,7 @@ int figure_optic_draw(struct page *page, const struct scene *scene, const struct
         sheet_header(&sheet, which);
         draw_view(&view, told);
         write_column(&view, optic);
-        write_caption(&sheet, optic);
+        write_caption(&view, optic);
         page->out_of_memory |= sheet.clutter.out_of_memory;
     }
     clutter_free(&sheet.clutter);

@@ -14,6 +14,7 @@ struct optic_view {
     const struct figure_fan *fan;
     struct drawing drawing; /* its x is z, its y is u */
     double lean_rad;        /* of the lens in the section, towards +u */
+    const char *source;     /* what rays start from: "die", or the "face" of a lens sheet */
     bool round;             /* what is measured across are diameters */
     struct rect optic;      /* what is there, holder and rays left out: z from x0 to x1, u from y0 to y1 */
     struct rect seen;       /* what the view shows of z and u */

@@ -154,7 +154,9 @@ static void draw_sizes_across(const struct optic_view *view, struct optic_told *
         const struct across die = {outline->dies[outline->die_count - 1].to_mm - outline->dies[0].from_mm,
                                    {0, outline->dies[0].from_mm},
                                    {0, outline->dies[outline->die_count - 1].to_mm}};
-        draw_across(view, &die, "die ", x, told);
+        char name[16];
+        snprintf(name, sizeof name, "%s ", view->source);
+        draw_across(view, &die, name, x, told);
         x -= COLUMN;
     }
     for (size_t i = 0; i < sizes.count; i++, x -= COLUMN)

@@ -71,6 +71,24 @@ static void every_optic_has_a_drawing(void **state) {
     forget(&outcome);
 }
 
+/* A lens sheet has no surfaces, what stands over it has; so has it over no lens at all. */
+static void covers_are_drawn_over_any_light(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("luxfall draw " SOURCE_DIR "/scenes/collimator-diffused.yaml --out film --width 600");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, "59 rays, 57 leave"));
+    forget(&outcome);
+    outcome = run("sed 's/^modules:/covers: {pane: {kind: window, diameter: 30 mm, thickness: 2 mm, material: "
+                  "acrylic}}\\nmodules:/; s/lens: sheet/lens: sheet, cover: pane/; s/lens: ball/lens: none, cover: "
+                  "pane/' two.yaml > panes.yaml && luxfall draw panes.yaml --out panes --width 600");
+    assert_int_equal(outcome.status, 0);
+    assert_int_equal(entries("panes"), 10);
+    assert_non_null(strstr(outcome.out, "sheet (under its covers) of bought in section"));
+    assert_non_null(strstr(outcome.out, "no lens (under its covers) of lamp in section"));
+    forget(&outcome);
+}
+
 static void the_folder_is_the_one_you_are_in(void **state) {
     (void)state;
     struct outcome outcome = run("mkdir here && cd here && luxfall draw " CUP " --width 400 && ls | wc -l");
@@ -126,8 +144,9 @@ static void every_mistake_has_its_message(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_traced_lens_is_drawn_in_section), cmocka_unit_test(sheets_alone_give_the_layout),
-        cmocka_unit_test(every_optic_has_a_drawing),         cmocka_unit_test(the_folder_is_the_one_you_are_in),
-        cmocka_unit_test(drawings_come_again_to_the_byte),   cmocka_unit_test(every_mistake_has_its_message),
+        cmocka_unit_test(every_optic_has_a_drawing),         cmocka_unit_test(covers_are_drawn_over_any_light),
+        cmocka_unit_test(the_folder_is_the_one_you_are_in),  cmocka_unit_test(drawings_come_again_to_the_byte),
+        cmocka_unit_test(every_mistake_has_its_message),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }

@@ -14,14 +14,19 @@
 
 #include <cmocka.h>
 
-#define HEAD                                                                                    \
-    "title: Invented lenses\n"                                                                  \
-    "emitters:\n"                                                                               \
-    "  die: {surface: 1.2 mm x 1.2 mm, flux: 95 lm}\n"                                          \
-    "  four: {surface: 1 mm x 1 mm, flux: 95 lm, dies: {columns: 2, rows: 2, pitch: 1.2 mm}}\n" \
-    "  row: {surface: disc 1 mm, flux: 95 lm, dies: {columns: 5, rows: 1, pitch: 1.5 mm}}\n"    \
-    "  dot: {surface: point, flux: 95 lm}\n"                                                    \
-    "target: {size: 160 mm x 160 mm, cell: 4 mm}\n"                                             \
+#define HEAD                                                                                           \
+    "title: Invented lenses\n"                                                                         \
+    "emitters:\n"                                                                                      \
+    "  die: {surface: 1.2 mm x 1.2 mm, flux: 95 lm}\n"                                                 \
+    "  four: {surface: 1 mm x 1 mm, flux: 95 lm, dies: {columns: 2, rows: 2, pitch: 1.2 mm}}\n"        \
+    "  row: {surface: disc 1 mm, flux: 95 lm, dies: {columns: 5, rows: 1, pitch: 1.5 mm}}\n"           \
+    "  dot: {surface: point, flux: 95 lm}\n"                                                           \
+    "target: {size: 160 mm x 160 mm, cell: 4 mm}\n"                                                    \
+    "covers:\n"                                                                                        \
+    "  pane: {kind: window, diameter: 30 mm, thickness: 2 mm, material: acrylic, texture: 5 deg}\n"    \
+    "  soft: {kind: film, diameter: 22 mm, width: 20 deg, passes: 90 %, sends_back: 8 %, gap: 1 mm}\n" \
+    "  milk: {kind: opal, diameter: 10 mm, passes: 50 %}\n"                                            \
+    "  barrel: {kind: stop, diameter: 40 mm, hole: 18 mm, height: 5 mm}\n"                             \
     "fields: [{name: frame, size: 36 mm x 27 mm}, {name: round, size: disc 8 mm, at: [20 mm, 5 mm]}]\n"
 
 /* Emitter, lens, how the module is built. */
@@ -36,7 +41,8 @@ static const char *const optics[][3] = {
      "mm, curved: towards",
      ""},
     {"die",
-     "solid: biconvex, material: crown glass, diameter: 20 mm, radii: [30 mm, 18 mm], thickness: 8 mm, gap: 12 mm",
+     "solid: biconvex, material: crown glass, diameter: 20 mm, radii: [30 mm, 18 mm], thickness: 8 mm, gap: 12 "
+     "mm",
      ""},
     {"die",
      "solid: meniscus, material: acrylic, diameter: 20 mm, radii: [-30 mm, 14 mm], thickness: 6 mm, gap: 8 mm, "
@@ -56,6 +62,9 @@ static const char *const optics[][3] = {
     {"die",
      "solid: reflector, opening: 30 mm, focal_length: 5 mm, second_focus: 80 mm, hole: 9 mm, reflectance: 88 %", ""},
     {"die", "solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 92 %", ""},
+    {"die", "beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm", ", cover: [pane, soft, milk, barrel]"},
+    {"die", "solid: collimator, material: acrylic, diameter: 20 mm, lenslets: {pitch: 2 mm, radius: 4 mm}",
+     ", cover: soft"},
 };
 enum { OPTICS = sizeof optics / sizeof *optics };
 
@@ -74,9 +83,8 @@ static struct scene *scene_of(const char *text) {
 static struct scene *scene_of_optic(size_t which) {
     char text[4000];
     snprintf(text, sizeof text,
-             HEAD
-             "lenses: {lens: {%s}}\nmodules: [{name: lamp, emitter: %s, lens: lens, single: {height: 400 mm}%s}]\n",
-             optics[which][1], optics[which][0], optics[which][2]);
+             "%slenses: {lens: {%s}}\nmodules: [{name: lamp, emitter: %s, lens: lens, single: {height: 400 mm}%s}]\n",
+             HEAD, optics[which][1], optics[which][0], optics[which][2]);
     return scene_of(text);
 }
 
