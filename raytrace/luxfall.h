@@ -167,7 +167,8 @@ enum luxfall_lens_kind {
     LUXFALL_LENS_FRESNEL,
     LUXFALL_LENS_PIPE,
     LUXFALL_LENS_REFLECTOR,
-    LUXFALL_LENS_CONCENTRATOR
+    LUXFALL_LENS_CONCENTRATOR,
+    LUXFALL_LENS_TURNED
 };
 
 /* A datasheet beam, figures as printed; 0 = not given. Every point of the face sends the same beam. METHODS sec. 3.
@@ -232,22 +233,24 @@ struct luxfall_fresnel {
     bool holder_open;     /* light that misses the lens goes on; otherwise the holder absorbs it */
 };
 
-enum luxfall_section_kind { LUXFALL_SECTION_ROUND, LUXFALL_SECTION_RECTANGLE, LUXFALL_SECTION_HEXAGON };
-
-/* A straight light pipe of clear material, traced surface by surface; its sides are polished and bare. */
-struct luxfall_pipe {
-    enum luxfall_section_kind section;
-    double width_mm, height_mm; /* along x and y; ROUND: the diameter, HEXAGON: across flats, along x; both alike */
-    double length_mm;
-    double gap_mm;    /* emitter surface to the near end */
-    bool holder_open; /* light that misses the near end goes on; otherwise a plate with a round hole absorbs it */
-};
-
 /* What a mirror sends back, over the angle of incidence: straight lines between points, level beyond them. */
 #define LUXFALL_MIRROR_POINTS_MAX 8
 struct luxfall_mirror {
     int count; /* 1: the same at every angle */
     double incidence_rad[LUXFALL_MIRROR_POINTS_MAX], share[LUXFALL_MIRROR_POINTS_MAX]; /* ascending; 0..1 */
+};
+
+enum luxfall_section_kind { LUXFALL_SECTION_ROUND, LUXFALL_SECTION_RECTANGLE, LUXFALL_SECTION_HEXAGON };
+
+/* A straight light pipe, traced surface by surface: of clear material, its sides polished and bare, or hollow, its
+ * walls mirrors. */
+struct luxfall_pipe {
+    enum luxfall_section_kind section;
+    double width_mm, height_mm; /* along x and y; ROUND: the diameter, HEXAGON: across flats, along x; both alike */
+    double length_mm;
+    double gap_mm;    /* emitter surface to the near end */
+    bool holder_open; /* light that misses the near end goes on; otherwise the holder absorbs it, as of hollow ones */
+    struct luxfall_mirror mirror; /* of the walls; count 0: the pipe is of lens.material */
 };
 
 /* A mirror cup with the middle of the emitter in its focus; what it does not catch leaves by the opening. Air alone.
@@ -267,6 +270,21 @@ struct luxfall_concentrator {
     struct luxfall_mirror mirror;
 };
 
+/* One side of a turned body: points from the axis to the rim. */
+#define LUXFALL_PROFILE_POINTS_MAX 500
+struct luxfall_profile {
+    size_t count;                        /* 2 or more */
+    const double *radius_mm, *height_mm; /* radii ascend from 0 to the rim; heights over the body's own level 0 */
+    bool smooth; /* joined by a cubic spline, level on the axis; otherwise by straight lines. METHODS eq. (85) */
+};
+
+/* A clear body of revolution between two profiles, as a lathe turns it; its rim is ground and absorbs. */
+struct luxfall_turned {
+    struct luxfall_profile towards, away; /* the emitter; both end at the same radius, away lies above towards */
+    double gap_mm;                        /* emitter surface to the body's level 0 */
+    bool holder_open;                     /* light that misses the body goes on; otherwise the holder absorbs it */
+};
+
 struct luxfall_lens {
     const char *name;
     enum luxfall_lens_kind kind;
@@ -278,6 +296,7 @@ struct luxfall_lens {
     struct luxfall_pipe pipe;                 /* LENS_PIPE */
     struct luxfall_reflector reflector;       /* LENS_REFLECTOR */
     struct luxfall_concentrator concentrator; /* LENS_CONCENTRATOR */
+    struct luxfall_turned turned;             /* LENS_TURNED */
 };
 
 /* Is it a body of lens.material? Mirrors and datasheet beams are not. */

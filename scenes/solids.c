@@ -250,40 +250,6 @@ static bool read_fresnel(struct reader *reader, const struct node *map, struct l
     return take_word(reader, map, "holder", holders, &solid->holder_open) && good;
 }
 
-/* ---- light pipes ------------------------------------------------------------------------------------------------
- */
-
-/* "disc 6 mm", "6 mm x 9 mm" or "hexagon 6 mm". */
-static bool read_section(struct reader *reader, const struct node *node, struct luxfall_pipe *pipe) {
-    struct luxfall_face face;
-    static const char hexagon[] = "hexagon ";
-    if (reader_is(reader, node, NODE_TEXT) && strncmp(node->text, hexagon, sizeof hexagon - 1) == 0) {
-        pipe->section = LUXFALL_SECTION_HEXAGON;
-        bool good = reader_quantity_text(reader, node, node->text + sizeof hexagon - 1, &range_size, &pipe->width_mm);
-        pipe->height_mm = pipe->width_mm;
-        return good;
-    }
-    if (node->kind != NODE_TEXT || !reader_face(reader, node, &range_size, false, &face))
-        return false;
-    pipe->section = face.kind == LUXFALL_DISC ? LUXFALL_SECTION_ROUND : LUXFALL_SECTION_RECTANGLE;
-    pipe->width_mm = face.width_mm;
-    pipe->height_mm = face.height_mm;
-    return true;
-}
-
-static bool read_pipe(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
-    static const char *const holders[] = {"closed", "open", NULL};
-    struct luxfall_pipe *pipe = &lens->pipe;
-    const struct node *section = reader_need(reader, map, "section");
-    bool good = section != NULL && read_section(reader, section, pipe);
-    good = reader_take_needed(reader, map, "length", &range_size, &pipe->length_mm) && good;
-    good = reader_take_needed(reader, map, "gap", &gap_range, &pipe->gap_mm) && good;
-    return take_word(reader, map, "holder", holders, &pipe->holder_open) && good;
-}
-
-/* ---- mirrors ----------------------------------------------------------------------------------------------------
- */
-
 /* "88 %", or over the angle of incidence [[0 deg, 88 %], [80 deg, 95 %]]. */
 static bool read_mirror(struct reader *reader, const struct node *map, struct luxfall_mirror *mirror) {
     const struct node *node = reader_need(reader, map, "reflectance");
@@ -314,6 +280,47 @@ static bool read_mirror(struct reader *reader, const struct node *map, struct lu
     return true;
 }
 
+/* ---- light pipes ------------------------------------------------------------------------------------------------
+ */
+
+/* "disc 6 mm", "6 mm x 9 mm" or "hexagon 6 mm". */
+static bool read_section(struct reader *reader, const struct node *node, struct luxfall_pipe *pipe) {
+    struct luxfall_face face;
+    static const char hexagon[] = "hexagon ";
+    if (reader_is(reader, node, NODE_TEXT) && strncmp(node->text, hexagon, sizeof hexagon - 1) == 0) {
+        pipe->section = LUXFALL_SECTION_HEXAGON;
+        bool good = reader_quantity_text(reader, node, node->text + sizeof hexagon - 1, &range_size, &pipe->width_mm);
+        pipe->height_mm = pipe->width_mm;
+        return good;
+    }
+    if (node->kind != NODE_TEXT || !reader_face(reader, node, &range_size, false, &face))
+        return false;
+    pipe->section = face.kind == LUXFALL_DISC ? LUXFALL_SECTION_ROUND : LUXFALL_SECTION_RECTANGLE;
+    pipe->width_mm = face.width_mm;
+    pipe->height_mm = face.height_mm;
+    return true;
+}
+
+static bool read_pipe(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    static const char *const holders[] = {"closed", "open", NULL};
+    struct luxfall_pipe *pipe = &lens->pipe;
+    const struct node *section = reader_need(reader, map, "section");
+    bool good = section != NULL && read_section(reader, section, pipe);
+    good = reader_take_needed(reader, map, "length", &range_size, &pipe->length_mm) && good;
+    good = reader_take_needed(reader, map, "gap", &gap_range, &pipe->gap_mm) && good;
+    good = take_word(reader, map, "holder", holders, &pipe->holder_open) && good;
+    if (map_value(map, "reflectance") == NULL)
+        return good;
+    if (map_value(map, "material") == NULL)
+        return read_mirror(reader, map, &pipe->mirror) && good;
+    reader_error(reader, map_value(map, "material"),
+                 "a light pipe is of a 'material', or hollow with a 'reflectance' of its walls, not both");
+    return false;
+}
+
+/* ---- mirrors ----------------------------------------------------------------------------------------------------
+ */
+
 /* Without a hole told, the cup begins beside the emitter. */
 static bool read_reflector(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
     struct luxfall_reflector *cup = &lens->reflector;
@@ -334,6 +341,55 @@ static bool read_concentrator(struct reader *reader, const struct node *map, str
     return read_mirror(reader, map, &cup->mirror) && good;
 }
 
+/* ---- turned bodies ----------------------------------------------------------------------------------------------
+ */
+
+static bool read_points(struct reader *reader, const struct node *list, struct luxfall_profile *profile) {
+    double *radius_mm = arena_take(reader->arena, list->count + 1, sizeof *radius_mm);
+    double *height_mm = arena_take(reader->arena, list->count + 1, sizeof *height_mm);
+    if (radius_mm == NULL || height_mm == NULL)
+        return false;
+    for (size_t i = 0; i < list->count; i++) {
+        const struct node *pair = list->items[i];
+        if (!reader_is(reader, pair, NODE_LIST))
+            return false;
+        if (pair->count != 2) {
+            reader_error(reader, pair, "a point is a radius and a height, such as [10 mm, 2.5 mm]");
+            return false;
+        }
+        if (!reader_quantity(reader, pair->items[0], &gap_range, &radius_mm[i]) ||
+            !reader_quantity(reader, pair->items[1], &range_position, &height_mm[i]))
+            return false;
+    }
+    *profile = (struct luxfall_profile){list->count, radius_mm, height_mm, profile->smooth};
+    return true;
+}
+
+/* [[0 mm, 0 mm], [10 mm, 1 mm]], or {points: [...], joined: smooth}. */
+static bool read_profile(struct reader *reader, const struct node *map, const char *key,
+                         struct luxfall_profile *profile) {
+    static const char *const known[] = {"points", "joined", NULL}, *const ways[] = {"straight", "smooth", NULL};
+    const struct node *node = reader_need(reader, map, key), *points = node;
+    if (node == NULL)
+        return false;
+    if (node->kind == NODE_MAP) {
+        bool good = reader_keys(reader, node, "a profile", known);
+        points = reader_need(reader, node, "points");
+        if (!take_word(reader, node, "joined", ways, &profile->smooth) || !good || points == NULL)
+            return false;
+    }
+    return reader_is(reader, points, NODE_LIST) && read_points(reader, points, profile);
+}
+
+static bool read_turned(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
+    static const char *const holders[] = {"closed", "open", NULL};
+    struct luxfall_turned *body = &lens->turned;
+    bool good = read_profile(reader, map, "towards", &body->towards);
+    good = read_profile(reader, map, "away", &body->away) && good;
+    good = reader_take_needed(reader, map, "gap", &gap_range, &body->gap_mm) && good;
+    return take_word(reader, map, "holder", holders, &body->holder_open) && good;
+}
+
 /* ---- the table ------------------------------------------------------------------------------------------------- */
 
 #define COMMON "solid", "material", "price", "diameter"
@@ -348,11 +404,14 @@ static const char *const collimator_keys[] = {COMMON,     "height",     "hollow"
 static const char *const fresnel_keys[] = {COMMON,  "thickness", "focal_length", "pitch", "gap",
                                            "draft", "grooves",   "holder",       NULL};
 
-static const char *const pipe_keys[] = {"solid", "material", "price", "section", "length", "gap", "holder", NULL};
+static const char *const pipe_keys[] = {"solid", "material", "price",       "section", "length",
+                                        "gap",   "holder",   "reflectance", NULL};
 
 static const char *const reflector_keys[] = {"solid",        "price", "opening",     "focal_length",
                                              "second_focus", "hole",  "reflectance", NULL};
 static const char *const concentrator_keys[] = {"solid", "price", "small_end", "beam", "reflectance", NULL};
+
+static const char *const turned_keys[] = {"solid", "material", "price", "towards", "away", "gap", "holder", NULL};
 
 static const struct solid_word solids[] = {
     {"plano-convex", read_plano_convex, plano_convex_keys, LUXFALL_LENS_SINGLET},
@@ -365,6 +424,7 @@ static const struct solid_word solids[] = {
     {"reflector", read_reflector, reflector_keys, LUXFALL_LENS_REFLECTOR},
     {"concentrator", read_concentrator, concentrator_keys, LUXFALL_LENS_CONCENTRATOR},
     {"fresnel", read_fresnel, fresnel_keys, LUXFALL_LENS_FRESNEL},
+    {"turned", read_turned, turned_keys, LUXFALL_LENS_TURNED},
 };
 enum { SOLIDS = sizeof solids / sizeof *solids };
 
@@ -406,7 +466,8 @@ bool read_solid(struct reader *reader, const struct node *map, struct luxfall_le
         return false;
     lens->kind = solids[word].kind;
     bool good = keys_of_solid(reader, map, solids[word].keys);
-    good = (!luxfall_lens_has_material(lens) || read_material(reader, map, &lens->material)) && good;
+    bool mirrors = !luxfall_lens_has_material(lens) || map_value(map, "reflectance") != NULL;
+    good = (mirrors || read_material(reader, map, &lens->material)) && good;
     good = solids[word].read(reader, map, lens) && good;
     if (!good || luxfall_lens_check(lens, &error) == LUXFALL_OK)
         return good;
@@ -417,16 +478,9 @@ bool read_solid(struct reader *reader, const struct node *map, struct luxfall_le
 const char *scene_lens_word(const struct luxfall_lens *lens) {
     if (lens->kind == LUXFALL_LENS_BEAM)
         return "beam";
-    if (lens->kind == LUXFALL_LENS_COLLIMATOR)
-        return "collimator";
-    if (lens->kind == LUXFALL_LENS_FRESNEL)
-        return "fresnel";
-    if (lens->kind == LUXFALL_LENS_PIPE)
-        return "light pipe";
-    if (lens->kind == LUXFALL_LENS_REFLECTOR)
-        return "reflector";
-    if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
-        return "concentrator";
+    for (int i = 0; i < SOLIDS; i++)
+        if (solids[i].kind == lens->kind && lens->kind != LUXFALL_LENS_SINGLET)
+            return solids[i].word;
     const struct luxfall_side *towards = &lens->singlet.towards, *away = &lens->singlet.away;
     if (towards->conic != 0 || away->conic != 0 || towards->power_count + away->power_count > 0)
         return "aspheric";

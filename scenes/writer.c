@@ -187,16 +187,6 @@ static void write_fresnel(const struct luxfall_fresnel *solid, FILE *out) {
             solid->holder_open ? "open" : "closed");
 }
 
-static void write_pipe(const struct luxfall_pipe *pipe, FILE *out) {
-    static const char *const words[] = {
-        [LUXFALL_SECTION_ROUND] = "disc ", [LUXFALL_SECTION_RECTANGLE] = "", [LUXFALL_SECTION_HEXAGON] = "hexagon "};
-    fprintf(out, "    section: %s%s", words[pipe->section], MM(pipe->width_mm));
-    if (pipe->section == LUXFALL_SECTION_RECTANGLE)
-        fprintf(out, " x %s", MM(pipe->height_mm));
-    fprintf(out, "\n    length: %s\n    gap: %s\n    holder: %s\n", MM(pipe->length_mm), MM(pipe->gap_mm),
-            pipe->holder_open ? "open" : "closed");
-}
-
 static void write_mirror(const struct luxfall_mirror *mirror, FILE *out) {
     fputs("    reflectance: ", out);
     if (mirror->count == 1) {
@@ -210,6 +200,18 @@ static void write_mirror(const struct luxfall_mirror *mirror, FILE *out) {
     fputs("]\n", out);
 }
 
+static void write_pipe(const struct luxfall_pipe *pipe, FILE *out) {
+    static const char *const words[] = {
+        [LUXFALL_SECTION_ROUND] = "disc ", [LUXFALL_SECTION_RECTANGLE] = "", [LUXFALL_SECTION_HEXAGON] = "hexagon "};
+    fprintf(out, "    section: %s%s", words[pipe->section], MM(pipe->width_mm));
+    if (pipe->section == LUXFALL_SECTION_RECTANGLE)
+        fprintf(out, " x %s", MM(pipe->height_mm));
+    fprintf(out, "\n    length: %s\n    gap: %s\n    holder: %s\n", MM(pipe->length_mm), MM(pipe->gap_mm),
+            pipe->holder_open ? "open" : "closed");
+    if (pipe->mirror.count > 0)
+        write_mirror(&pipe->mirror, out);
+}
+
 static void write_reflector(const struct luxfall_reflector *cup, FILE *out) {
     fprintf(out, "    opening: %s\n    focal_length: %s\n    hole: %s\n", MM(cup->opening_mm), MM(cup->focal_mm),
             MM(cup->hole_mm));
@@ -221,6 +223,19 @@ static void write_reflector(const struct luxfall_reflector *cup, FILE *out) {
 static void write_concentrator(const struct luxfall_concentrator *cup, FILE *out) {
     fprintf(out, "    small_end: %s\n    beam: %s\n", MM(cup->small_mm), ANGLE_OF(cup->beam_rad));
     write_mirror(&cup->mirror, out);
+}
+
+static void write_profile(const char *key, const struct luxfall_profile *profile, FILE *out) {
+    fprintf(out, "    %s: {joined: %s, points: [", key, profile->smooth ? "smooth" : "straight");
+    for (size_t i = 0; i < profile->count; i++)
+        fprintf(out, "%s[%s, %s]", i > 0 ? ", " : "", MM(profile->radius_mm[i]), MM(profile->height_mm[i]));
+    fputs("]}\n", out);
+}
+
+static void write_turned(const struct luxfall_turned *body, FILE *out) {
+    write_profile("towards", &body->towards, out);
+    write_profile("away", &body->away, out);
+    fprintf(out, "    gap: %s\n    holder: %s\n", MM(body->gap_mm), body->holder_open ? "open" : "closed");
 }
 
 /* Any single lens can be said as an aspheric one; the commonest keeps its own word. */
@@ -240,6 +255,8 @@ static void write_solid(const struct luxfall_lens *lens, FILE *out) {
         write_reflector(&lens->reflector, out);
     else if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
         write_concentrator(&lens->concentrator, out);
+    else if (lens->kind == LUXFALL_LENS_TURNED)
+        write_turned(&lens->turned, out);
     else if (lens->kind == LUXFALL_LENS_PIPE)
         write_pipe(&lens->pipe, out);
     else

@@ -35,7 +35,7 @@ enum patch_deed {
 enum patch_kind {
     PATCH_QUADRIC,  /* a r^2 + b w^2 + c w + d, w = z - vertex: plane, cone, cylinder, conic */
     PATCH_ASPHERE,  /* the same with w = z - vertex - poly[0] r^4 - poly[1] r^6 - ...: ISO 10110-12 */
-    PATCH_FACETS,   /* w - h(r), h straight between points: grooves */
+    PATCH_FACETS,   /* w - h(r), h straight or cubic between points: grooves, a turned part */
     PATCH_WALL,     /* upright plane: sides[0] */
     PATCH_LENSLETS, /* the quadric about the middle of the nearest cell */
     PATCH_PROFILE,  /* a (r^2 - G(u)), G the Chebyshev series of poly over u = (z - vertex) / half, |u| <= 1 */
@@ -50,6 +50,7 @@ enum { PATCH_SIDES_MAX = 6 };
 
 struct profile_point {
     double radius_mm, z_mm; /* radii ascend */
+    double slope;           /* of a smooth profile there */
 };
 
 struct patch {
@@ -63,8 +64,9 @@ struct patch {
     struct patch_side sides[PATCH_SIDES_MAX];
     int point_count; /* FACETS: those of the optic */
     const struct profile_point *points;
-    double pitch_mm;                                           /* LENSLETS: middle to middle */
-    bool hexagonal;                                            /* cells; otherwise square, along x and y */
+    bool smooth;     /* FACETS: cubics between them, by their slopes; otherwise straight */
+    double pitch_mm; /* LENSLETS: middle to middle */
+    bool hexagonal;  /* cells; otherwise square, along x and y */
     double radius_low_mm, radius_high_mm, z_low_mm, z_high_mm; /* bounds, inclusive; INFINITY: none */
     int up, down;                                              /* materials on its sides */
     enum patch_deed deed;
@@ -124,6 +126,9 @@ int patch_sides_of_rectangle(double width_mm, double height_mm, struct patch_sid
 int patch_sides_of_hexagon(double across_mm, struct patch_side *sides);
 /* Points in order of radius, at least two, heights over the vertex; they must outlive the patch. Up: towards +z. */
 struct patch patch_facets(double vertex_mm, int count, const struct profile_point *points);
+/* The same, joined smoothly: sets the slopes of the points, the first of which lies on the axis. */
+struct patch patch_spline(double vertex_mm, int count, struct profile_point *points);
+double patch_height(const struct patch *patch, double radius_mm); /* of facets, over the vertex */
 /* Spheres in cells, one with its middle on the axis, at the vertex; heights are bounded. The corner of a cell lies
  * nearer to its middle than the radius. */
 struct patch patch_lenslets(double vertex_mm, double curvature_per_mm, double pitch_mm, bool hexagonal);

@@ -1,5 +1,5 @@
-/* Straight facets between points of a profile z(r): grooves, steps of a turned part. F = w - h(r), w the height over
- * the vertex; each facet is a piece of a cone, crossed in closed form. METHODS eq. (73), (74). */
+/* Facets between points of a profile z(r): grooves, a turned part. F = w - h(r), w the height over the vertex.
+ * Between two points h is straight, a piece of a cone, or a piece of a cubic spline. METHODS eq. (73), (85). */
 #include "lenses/patch.h"
 #include "lenses/vector3.h"
 
@@ -33,15 +33,91 @@ static int facet_at(const struct patch *patch, double radius_mm) {
     return low;
 }
 
+/* Of a straight facet. */
 static double slope_of(const struct patch *patch, int facet) {
     const struct profile_point *p = &patch->points[facet];
     return (p[1].z_mm - p[0].z_mm) / (p[1].radius_mm - p[0].radius_mm);
 }
 
-static double height_at(const struct patch *patch, int facet, double radius_mm) {
+/* h = height + s (slope + s (bend + s twist)), s the radius over the start. */
+struct piece {
+    double start_mm, height_mm, slope, bend, twist;
+};
+
+static struct piece piece_of(const struct patch *patch, int facet) {
     const struct profile_point *p = &patch->points[facet];
-    return p->z_mm + slope_of(patch, facet) * (radius_mm - p->radius_mm);
+    double chord = slope_of(patch, facet), run = p[1].radius_mm - p[0].radius_mm;
+    struct piece piece = {.start_mm = p->radius_mm, .height_mm = p->z_mm, .slope = chord};
+    if (patch->smooth) {
+        piece.slope = p[0].slope;
+        piece.bend = (3 * chord - 2 * p[0].slope - p[1].slope) / run;
+        piece.twist = (p[0].slope + p[1].slope - 2 * chord) / (run * run);
+    }
+    return piece;
 }
+
+static double height_at(const struct patch *patch, int facet, double radius_mm) {
+    const struct piece p = piece_of(patch, facet);
+    double s = radius_mm - p.start_mm;
+    return p.height_mm + s * (p.slope + s * (p.bend + s * p.twist));
+}
+
+static double slope_at(const struct patch *patch, int facet, double radius_mm) {
+    const struct piece p = piece_of(patch, facet);
+    double s = radius_mm - p.start_mm;
+    return p.slope + s * (2 * p.bend + 3 * s * p.twist);
+}
+
+/* ---- smooth ones ----------------------------------------------------------------------------------------------- */
+
+/* Slopes of the cubic spline that is level on the axis and has no curvature at its last point: METHODS eq. (85), a
+ * tridiagonal system. */
+static void add_slopes(int count, struct profile_point *p) {
+    double factor = 0; /* of the next slope in this one, p[i].slope = constant - factor p[i + 1].slope */
+    double factors[OPTIC_POINTS_MAX];
+    p[0].slope = factors[0] = 0;
+    for (int i = 1; i < count; i++) {
+        double before = p[i].radius_mm - p[i - 1].radius_mm, chord = (p[i].z_mm - p[i - 1].z_mm) / before;
+        bool last = i == count - 1;
+        double after = last ? INFINITY : p[i + 1].radius_mm - p[i].radius_mm;
+        double next = last ? 0 : (p[i + 1].z_mm - p[i].z_mm) / (after * after);
+        double pivot = (2 - factor) / before + 2 / after;
+        p[i].slope = (3 * (chord / before + next) - p[i - 1].slope / before) / pivot;
+        factor = factors[i] = 1 / (after * pivot);
+    }
+    for (int i = count - 2; i >= 0; i--)
+        p[i].slope -= factors[i] * p[i + 1].slope;
+}
+
+/* Heights where a piece turns, within it. */
+static void add_turns(const struct patch *patch, int facet, double *low_mm, double *high_mm) {
+    const struct piece p = piece_of(patch, facet);
+    double inside = p.bend * p.bend - 3 * p.twist * p.slope, end_mm = patch->points[facet + 1].radius_mm;
+    double q = -(p.bend + copysign(sqrt(fmax(inside, 0)), p.bend));
+    const double roots[] = {q / (3 * p.twist), p.slope / q};
+    for (int i = 0; i < 2; i++) {
+        double radius_mm = p.start_mm + roots[i];
+        if (!(radius_mm > p.start_mm && radius_mm < end_mm))
+            continue;
+        *low_mm = fmin(*low_mm, patch->vertex_mm + height_at(patch, facet, radius_mm));
+        *high_mm = fmax(*high_mm, patch->vertex_mm + height_at(patch, facet, radius_mm));
+    }
+}
+
+struct patch patch_spline(double vertex_mm, int count, struct profile_point *points) {
+    add_slopes(count, points);
+    struct patch patch = patch_facets(vertex_mm, count, points);
+    patch.smooth = true;
+    for (int i = 0; i < count - 1; i++)
+        add_turns(&patch, i, &patch.z_low_mm, &patch.z_high_mm);
+    return patch;
+}
+
+double patch_height(const struct patch *patch, double radius_mm) {
+    return height_at(patch, facet_at(patch, radius_mm), radius_mm);
+}
+
+/* ---- where a line meets them ----------------------------------------------------------------------------------- */
 
 static double faceted_value(const struct patch *patch, const double p[3]) {
     double radius = hypot(p[0], p[1]);
@@ -49,7 +125,7 @@ static double faceted_value(const struct patch *patch, const double p[3]) {
 }
 
 static void faceted_gradient(const struct patch *patch, const double p[3], double out[3]) {
-    double radius = hypot(p[0], p[1]), slope = slope_of(patch, facet_at(patch, radius));
+    double radius = hypot(p[0], p[1]), slope = slope_at(patch, facet_at(patch, radius), radius);
     out[0] = radius > 0 ? -slope * p[0] / radius : 0;
     out[1] = radius > 0 ? -slope * p[1] / radius : 0;
     out[2] = 1;
@@ -99,20 +175,55 @@ static double settle(const struct course *c, int facet, double lo, double hi) {
     return t;
 }
 
+/* dF/dt. */
+static double pace(const struct course *c, int facet, double t) {
+    double radius = radius_on(c, t), run = radius > 0 ? c->a * (t - c->near) / radius : 0;
+    return c->line->d[2] - slope_at(c->patch, facet, radius) * run;
+}
+
+/* Between two places where F rises and falls. */
+static double turn_between(const struct course *c, int facet, double lo, double hi) {
+    bool rises = pace(c, facet, hi) > 0;
+    for (int i = 0; i < 50; i++) {
+        double middle = (lo + hi) / 2;
+        *((pace(c, facet, middle) > 0) == rises ? &hi : &lo) = middle;
+    }
+    return (lo + hi) / 2;
+}
+
+/* Cuts a stretch into parts in each of which F rises or falls; of smooth facets as far as four looks tell. Returns
+ * the number of parts. */
+enum { LOOKS = 4, PARTS_MAX = 2 * LOOKS };
+static int parts_of(const struct course *c, int facet, double lo, double hi, double cuts[PARTS_MAX + 1]) {
+    int count = 0, looks = c->patch->smooth ? LOOKS : 1;
+    cuts[0] = lo;
+    for (int i = 1; i <= looks; i++) {
+        double from = cuts[count], to = i == looks ? hi : lo + (hi - lo) * i / looks, turn = NAN;
+        if (!c->patch->smooth)
+            turn = turning_point(c, facet);
+        else if ((pace(c, facet, from) > 0) != (pace(c, facet, to) > 0))
+            turn = turn_between(c, facet, from, to);
+        if (turn > from && turn < to)
+            cuts[++count] = turn;
+        cuts[++count] = to;
+    }
+    return count;
+}
+
 /* A stretch of the line within one facet; *above: on which side it begins, and ends. */
 static bool cross_stretch(const struct course *c, int facet, double lo, double hi, bool going_up, bool *above,
                           double *t) {
-    double turn = turning_point(c, facet);
-    bool turns = turn > lo && turn < hi;
-    for (int half = turns ? 0 : 1; half < 2; half++) {
-        double from = half == 1 && turns ? turn : lo, to = half == 0 ? turn : hi;
+    double cuts[PARTS_MAX + 1];
+    int parts = parts_of(c, facet, lo, hi, cuts);
+    for (int i = 0; i < parts; i++) {
+        double from = cuts[i], to = cuts[i + 1];
         bool ends_above = over(c, facet, to) > 0, found = ends_above != *above && ends_above == going_up;
-        bool crosses_here = (over(c, facet, from) > 0) != ends_above;
         *above = ends_above;
-        if (found) {
-            *t = crosses_here ? settle(c, facet, from, to) : from; /* rounding alone parts the sides: at once */
-            return true;
-        }
+        if (!found)
+            continue;
+        bool crosses_here = (over(c, facet, from) > 0) != ends_above;
+        *t = crosses_here ? settle(c, facet, from, to) : from; /* rounding alone parts the sides: at once */
+        return true;
     }
     return false;
 }

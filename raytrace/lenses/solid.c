@@ -9,6 +9,7 @@ static const struct solid_kind *const kinds[] = {
     [LUXFALL_LENS_SINGLET] = &solid_singlet,     [LUXFALL_LENS_COLLIMATOR] = &solid_collimator,
     [LUXFALL_LENS_FRESNEL] = &solid_fresnel,     [LUXFALL_LENS_PIPE] = &solid_pipe,
     [LUXFALL_LENS_REFLECTOR] = &solid_reflector, [LUXFALL_LENS_CONCENTRATOR] = &solid_concentrator,
+    [LUXFALL_LENS_TURNED] = &solid_turned,
 };
 
 static const struct solid_kind *kind_of(const struct luxfall_lens *lens) {
@@ -64,7 +65,9 @@ enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelengt
 }
 
 bool luxfall_lens_has_material(const struct luxfall_lens *lens) {
-    return solid_is(lens) && lens->kind != LUXFALL_LENS_REFLECTOR && lens->kind != LUXFALL_LENS_CONCENTRATOR;
+    bool hollow = lens->kind == LUXFALL_LENS_PIPE && lens->pipe.mirror.count > 0;
+    return solid_is(lens) && !hollow && lens->kind != LUXFALL_LENS_REFLECTOR &&
+           lens->kind != LUXFALL_LENS_CONCENTRATOR;
 }
 
 int solid_images(const struct luxfall_lens *lens) {
@@ -90,6 +93,8 @@ double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
         return lens->collimator.diameter_mm;
     if (lens->kind == LUXFALL_LENS_FRESNEL)
         return lens->fresnel.diameter_mm;
+    if (lens->kind == LUXFALL_LENS_TURNED)
+        return 2 * lens->turned.towards.radius_mm[lens->turned.towards.count - 1];
     if (lens->kind == LUXFALL_LENS_REFLECTOR)
         return lens->reflector.opening_mm;
     if (lens->kind == LUXFALL_LENS_CONCENTRATOR)

@@ -41,5 +41,5 @@ struct solid_kind {
     void (*build)(const struct luxfall_lens *lens, struct optic *out);
 };
 extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel, solid_pipe, solid_reflector,
-    solid_concentrator;
+    solid_concentrator, solid_turned;
 #endif

@@ -97,10 +97,10 @@ static int write_profile(const struct luxfall_fresnel *p, double index, struct p
     int count = 0, grooves = groove_count(p);
     for (int i = 0; i < grooves; i++) {
         struct groove g = groove_make(p, index, i);
-        points[count++] = (struct profile_point){g.inner_mm, 0};
-        points[count++] = (struct profile_point){g.foot_mm, into * g.depth_mm};
+        points[count++] = (struct profile_point){.radius_mm = g.inner_mm};
+        points[count++] = (struct profile_point){.radius_mm = g.foot_mm, .z_mm = into * g.depth_mm};
     }
-    points[count++] = (struct profile_point){p->diameter_mm / 2, 0};
+    points[count++] = (struct profile_point){.radius_mm = p->diameter_mm / 2};
     return count;
 }
 

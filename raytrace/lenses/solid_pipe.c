@@ -1,6 +1,7 @@
-/* A light pipe: a straight bar of clear material, round, rectangular or hexagonal, whose sides reflect totally.
- * METHODS sec. 5. */
+/* A light pipe, round, rectangular or hexagonal: a straight bar of clear material, whose sides reflect totally, or a
+ * hollow one of mirrors. METHODS sec. 5. */
 #include "fail.h"
+#include "lenses/mirror.h"
 #include "lenses/solid.h"
 
 #include <math.h>
@@ -18,7 +19,11 @@ static enum luxfall_status pipe_validate(const struct luxfall_lens *lens, struct
     if (!(p->gap_mm >= 0 && isfinite(p->gap_mm)))
         return fail(error, LUXFALL_E_VALUE, 0, "the gap of %g mm between emitter and pipe must not be below 0",
                     p->gap_mm);
-    return LUXFALL_OK;
+    if (p->mirror.count == 0)
+        return LUXFALL_OK;
+    if (p->holder_open)
+        return fail(error, LUXFALL_E_VALUE, 0, "a hollow light pipe has a closed holder: its walls have no outside");
+    return mirror_validate(&p->mirror, error);
 }
 
 static void add(struct optic *out, struct patch patch, int down, int up, double z_low_mm, double z_high_mm) {
@@ -46,6 +51,31 @@ static double half_side(int count, const struct patch_side *sides, int i) {
     return (next->reach_mm - side->reach_mm * cosine) / sqrt(1 - cosine * cosine);
 }
 
+static void add_wall(const struct luxfall_pipe *p, struct patch wall, struct optic *out) {
+    double near_mm = p->gap_mm, far_mm = p->gap_mm + p->length_mm;
+    if (p->mirror.count == 0) {
+        add(out, wall, LENS, AIR, near_mm, far_mm);
+        return;
+    }
+    mirror_patch(&p->mirror, false, out, &wall);
+    add(out, wall, wall.down, wall.up, near_mm, far_mm);
+}
+
+/* All of its plane that lies beyond one of the sides. */
+static void add_holder(double near_mm, double radius_mm, int side_count, const struct patch_side *sides,
+                       struct optic *out) {
+    struct patch holder = patch_plane(near_mm);
+    holder.deed = PATCH_STOP;
+    holder.loss = LUXFALL_LOSS_HOLDER;
+    holder.radius_low_mm = side_count == 0 ? radius_mm : 0;
+    holder.side_count = side_count > 0;
+    for (int i = 0; i < side_count || i == 0; i++) {
+        if (side_count > 0)
+            holder.sides[0] = (struct patch_side){-sides[i].x, -sides[i].y, -sides[i].reach_mm};
+        add(out, holder, AIR, AIR, near_mm, near_mm);
+    }
+}
+
 static void pipe_build(const struct luxfall_lens *lens, struct optic *out) {
     const struct luxfall_pipe *p = &lens->pipe;
     struct patch_side sides[PATCH_SIDES_MAX];
@@ -54,19 +84,16 @@ static void pipe_build(const struct luxfall_lens *lens, struct optic *out) {
                 : p->section == LUXFALL_SECTION_HEXAGON ? patch_sides_of_hexagon(p->width_mm, sides)
                                                         : 0;
     out->patch_count = 0;
-    add(out, end_face(near_mm, radius_mm, count, sides), AIR, LENS, near_mm, near_mm);
-    add(out, end_face(far_mm, radius_mm, count, sides), LENS, AIR, far_mm, far_mm);
-    if (p->section == LUXFALL_SECTION_ROUND)
-        add(out, patch_cylinder(radius_mm), LENS, AIR, near_mm, far_mm);
-    for (int i = 0; i < count; i++)
-        add(out, patch_wall(sides[i], half_side(count, sides, i)), LENS, AIR, near_mm, far_mm);
-    if (!p->holder_open) { /* a round hole around the near end */
-        struct patch holder = patch_plane(near_mm);
-        holder.radius_low_mm = radius_mm;
-        holder.deed = PATCH_STOP;
-        holder.loss = LUXFALL_LOSS_HOLDER;
-        add(out, holder, AIR, AIR, near_mm, near_mm);
+    if (p->mirror.count == 0) {
+        add(out, end_face(near_mm, radius_mm, count, sides), AIR, LENS, near_mm, near_mm);
+        add(out, end_face(far_mm, radius_mm, count, sides), LENS, AIR, far_mm, far_mm);
     }
+    if (p->section == LUXFALL_SECTION_ROUND)
+        add_wall(p, patch_cylinder(radius_mm), out);
+    for (int i = 0; i < count; i++)
+        add_wall(p, patch_wall(sides[i], half_side(count, sides, i)), out);
+    if (!p->holder_open)
+        add_holder(near_mm, radius_mm, count, sides, out);
     out->end_mm = far_mm;
     out->size_mm = far_mm + 2 * radius_mm;
 }

@@ -97,6 +97,8 @@ static double face_of_lens_mm2(const struct luxfall_lens *lens, double die_mm2) 
         return disc_mm2;
     case LUXFALL_LENS_FRESNEL:
         return disc_mm2 + (lens->fresnel.holder_open ? die_mm2 : 0);
+    case LUXFALL_LENS_TURNED:
+        return disc_mm2 + (lens->turned.holder_open ? die_mm2 : 0);
     case LUXFALL_LENS_PIPE:
         return section_mm2(&lens->pipe) + (lens->pipe.holder_open ? die_mm2 : 0);
     }

@@ -87,15 +87,17 @@ static void random_fresnel(struct pcg32 *random, struct optic *out) {
 }
 
 static void random_pipe(struct pcg32 *random, struct optic *out) {
-    struct luxfall_lens lens = {.name = "pipe",
-                                .kind = LUXFALL_LENS_PIPE,
-                                .material = {.index = between(random, 1.4, 1.6)},
-                                .pipe = {.section = (enum luxfall_section_kind)(pcg32_next(random) % 3),
-                                         .width_mm = between(random, 1, 10),
-                                         .height_mm = between(random, 1, 10),
-                                         .length_mm = between(random, 2, 40),
-                                         .gap_mm = between(random, 0, 2),
-                                         .holder_open = pcg32_next(random) & 1}};
+    static struct luxfall_lens lens; /* its mirror is pointed to */
+    lens = (struct luxfall_lens){.name = "pipe",
+                                 .kind = LUXFALL_LENS_PIPE,
+                                 .material = {.index = between(random, 1.4, 1.6)},
+                                 .pipe = {.section = (enum luxfall_section_kind)(pcg32_next(random) % 3),
+                                          .width_mm = between(random, 1, 10),
+                                          .height_mm = between(random, 1, 10),
+                                          .length_mm = between(random, 2, 40),
+                                          .gap_mm = between(random, 0, 2),
+                                          .mirror = {(int)(pcg32_next(random) & 1), {0}, {0.9}}}};
+    lens.pipe.holder_open = lens.pipe.mirror.count == 0 && pcg32_next(random) & 1;
     if (lens.pipe.section != LUXFALL_SECTION_RECTANGLE)
         lens.pipe.height_mm = lens.pipe.width_mm;
     assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
@@ -140,6 +142,32 @@ static void random_lenslets(struct pcg32 *random, struct optic *out) {
     luxfall_collimator_usual(&lens);
     assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
     assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
+}
+
+/* Wavy sides, straight or smooth between few points, that may come close to each other. */
+static bool random_profiles(struct pcg32 *random, struct optic *out) {
+    enum { POINTS = 6 };
+    static double radius_mm[2][POINTS], height_mm[2][POINTS];
+    struct luxfall_lens lens = {.name = "turned",
+                                .kind = LUXFALL_LENS_TURNED,
+                                .material = {.index = between(random, 1.4, 1.6)},
+                                .turned = {.gap_mm = between(random, 0, 4), .holder_open = pcg32_next(random) & 1}};
+    double rim = between(random, 4, 15);
+    for (int side = 0; side < 2; side++) {
+        for (int i = 0; i < POINTS; i++) {
+            radius_mm[side][i] =
+                i == POINTS - 1 ? rim : rim * (i + (i > 0 ? between(random, -0.4, 0.4) : 0)) / (POINTS - 1);
+            height_mm[side][i] = between(random, 0, 3) + 3.2 * side;
+        }
+        *(side ? &lens.turned.away : &lens.turned.towards) =
+            (struct luxfall_profile){POINTS, radius_mm[side], height_mm[side], pcg32_next(random) & 1};
+    }
+    return solid_validate(&lens, NULL) == LUXFALL_OK && solid_optic(&lens, 0, out, NULL) == LUXFALL_OK;
+}
+
+static void random_turned(struct pcg32 *random, struct optic *out) {
+    while (!random_profiles(random, out))
+        ;
 }
 
 static void random_rays(struct pcg32 *random, double die_mm, struct ray_batch *out) {
@@ -230,8 +258,9 @@ static void check_optic(const struct optic *optic, struct pcg32 *random, struct 
     }
 }
 
-static void (*const makers[])(struct pcg32 *random, struct optic *out) = {
-    random_lens, random_collimator, random_fresnel, random_pipe, random_cup, random_horn, random_lenslets};
+static void (*const makers[])(struct pcg32 *random,
+                              struct optic *out) = {random_lens, random_collimator, random_fresnel,  random_pipe,
+                                                    random_cup,  random_horn,       random_lenslets, random_turned};
 enum { MAKERS = sizeof makers / sizeof *makers };
 
 static void no_ray_is_lost(void **state) {

@@ -113,10 +113,66 @@ static void a_clear_bar_keeps_its_light(void **state) {
     assert_true(share_out(1.3) > 0.05); /* twin: below the square root of two it leaks */
 }
 
+/* ---- hollow pipes of mirrors ---- */
+
+/* Light of the near end through a hollow pipe 50 mm long, at a polar angle or, below 0, Lambertian within a sine of
+ * 1 / 1.49: the share that its walls absorb; their mean number met. */
+static double absorbed(enum luxfall_section_kind section, double reflectance, double polar_rad, double *hits,
+                       double *hits_error) {
+    static struct optic optic;
+    const struct luxfall_lens lens = {
+        .name = "pipe", .kind = LUXFALL_LENS_PIPE, .pipe = {section, 6, 6, 50, 0, false, {1, {0}, {reflectance}}}};
+    struct pcg32 random = pcg32_seed(77, (uint64_t)section);
+    double sum = 0, squares = 0;
+    int lost = 0;
+    assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
+    assert_int_equal(solid_optic(&lens, 0, &optic, NULL), LUXFALL_OK);
+    for (int i = 0; i < RAYS; i++) {
+        double x, y, around = 2 * PI * pcg32_double(&random), u = pcg32_double(&random);
+        do {
+            x = 8 * (pcg32_double(&random) - 0.5);
+            y = 8 * (pcg32_double(&random) - 0.5);
+        } while (!inside(section, x, y));
+        double sine = polar_rad > 0 ? sin(polar_rad) : sqrt(u) / 1.49;
+        const double at[3] = {x, y, 0},
+                     direction[3] = {sine * cos(around), sine * sin(around), sqrt(1 - sine * sine)};
+        struct optic_outcome out;
+        optic_trace(&optic, at, direction, &random, &out);
+        assert_true(out.fate == OPTIC_EXIT || out.loss == LUXFALL_LOSS_MIRROR);
+        lost += out.fate != OPTIC_EXIT;
+        sum += out.segments - 1;
+        squares += (double)(out.segments - 1) * (out.segments - 1);
+    }
+    *hits = sum / RAYS;
+    *hits_error = sqrt((squares / RAYS - *hits * *hits) / RAYS);
+    return (double)lost / RAYS;
+}
+
+/* Perfect mirrors are met as often as chords say (Santalo 1976, ch. 3), and a little absorption at each adds up. */
+static void hollow_pipes_absorb_at_every_wall(void **state) {
+    (void)state;
+    static const enum luxfall_section_kind sections[] = {LUXFALL_SECTION_RECTANGLE, LUXFALL_SECTION_HEXAGON,
+                                                         LUXFALL_SECTION_ROUND};
+    for (int i = 0; i < 3; i++) {
+        double hits, error, lost = absorbed(sections[i], 1, 40 * PI / 180, &hits, &error);
+        assert_true(lost == 0 && fabs(hits - 8.90312360) < 4 * error);
+        lost = absorbed(sections[i], 1, -1, &hits, &error);
+        assert_true(lost == 0 && fabs(hits - 5.611272963) < 4 * error);
+        assert_true(fabs(hits - 5.611272963 * 1.05) > 4 * error); /* twin: 5 % longer */
+        lost = absorbed(sections[i], 0.998, 40 * PI / 180, &hits, &error);
+        double expected = 0.002 * 8.90312360;
+        assert_true(fabs(lost - expected) < 4 * sqrt(expected / RAYS) + expected * expected);
+        lost = absorbed(sections[i], 0.996, 40 * PI / 180, &hits, &error);
+        assert_true(fabs(lost - expected) >
+                    4 * sqrt(expected / RAYS) + expected * expected); /* twin: twice as dark */
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(walls_are_met_as_often_as_chords_say),
         cmocka_unit_test(a_clear_bar_keeps_its_light),
+        cmocka_unit_test(hollow_pipes_absorb_at_every_wall),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -22,13 +22,22 @@ static bool same_side(const struct luxfall_side *a, const struct luxfall_side *b
            memcmp(a->powers, b->powers, sizeof a->powers) == 0;
 }
 
+static bool same_profile(const struct luxfall_profile *a, const struct luxfall_profile *b) {
+    size_t size = a->count * sizeof(double);
+    return a->count == b->count && a->smooth == b->smooth &&
+           (size == 0 ||
+            (memcmp(a->radius_mm, b->radius_mm, size) == 0 && memcmp(a->height_mm, b->height_mm, size) == 0));
+}
+
 static bool same_lens(const struct luxfall_lens *a, const struct luxfall_lens *b) {
     const struct luxfall_singlet *s = &a->singlet, *t = &b->singlet;
     return a->kind == b->kind && s->diameter_mm == t->diameter_mm && s->thickness_mm == t->thickness_mm &&
            s->gap_mm == t->gap_mm && s->holder_open == t->holder_open && same_side(&s->towards, &t->towards) &&
            same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0 &&
            memcmp(&a->fresnel, &b->fresnel, sizeof a->fresnel) == 0 &&
-           memcmp(&a->pipe, &b->pipe, sizeof a->pipe) == 0 &&
+           memcmp(&a->pipe, &b->pipe, sizeof a->pipe) == 0 && same_profile(&a->turned.towards, &b->turned.towards) &&
+           same_profile(&a->turned.away, &b->turned.away) && a->turned.gap_mm == b->turned.gap_mm &&
+           a->turned.holder_open == b->turned.holder_open &&
            memcmp(&a->reflector, &b->reflector, sizeof a->reflector) == 0 &&
            memcmp(&a->concentrator, &b->concentrator, sizeof a->concentrator) == 0;
 }
@@ -61,6 +70,11 @@ static void words_say_what_sizes_say(void **state) {
 
 static void they_come_back(void **state) {
     (void)state;
+    static const char lenslets[] = "{solid: collimator, material: PC, diameter: 20 mm, lenslets: {pitch: 1 mm, "
+                                   "radius: -2 mm, cells: hexagonal}}";
+    static const char turned[] =
+        "{solid: turned, material: PC, gap: 4 mm, holder: open, towards: [[0 mm, 0 mm], [10 mm, 0 mm]], "
+        "away: {joined: smooth, points: [[0 mm, 6 mm], [5.2 mm, 4.7 mm], [10 mm, 0.3 mm]]}}";
     static const char *const lenses[] = {
         "{solid: plano-convex, " SEAT "radius: 14 mm, thickness: 6 mm, curved: towards, holder: open}",
         "{solid: meniscus, " SEAT "radii: [-60 mm, 15 mm], thickness: 5 mm}",
@@ -73,12 +87,13 @@ static void they_come_back(void **state) {
         "{solid: light pipe, material: PC, section: disc 6 mm, length: 50 mm, gap: 0.2 mm}",
         "{solid: light pipe, material: PC, section: 6 mm x 4 mm, length: 50 mm, gap: 0.2 mm, holder: open}",
         "{solid: light pipe, material: PC, section: hexagon 6 mm, length: 50 mm, gap: 0 mm}",
+        "{solid: light pipe, section: hexagon 6 mm, length: 50 mm, gap: 0 mm, reflectance: [[0 deg, 88 %]]}",
         "{solid: reflector, opening: 30 mm, focal_length: 5 mm, reflectance: [[0 deg, 88 %], [80 deg, 95 %]]}",
         "{solid: reflector, opening: 30 mm, focal_length: 8 mm, second_focus: 60 mm, hole: 9 mm, reflectance: 90 %}",
         "{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 92 %}",
         "{solid: collimator, material: PC, diameter: 20 mm, height: 12.5 mm, texture: 8 deg}",
-        "{solid: collimator, material: PC, diameter: 20 mm, lenslets: {pitch: 1 mm, radius: -2 mm, cells: "
-        "hexagonal}}",
+        turned,
+        lenslets,
     };
     for (size_t i = 0; i < sizeof lenses / sizeof *lenses; i++) {
         struct scene *scene = scene_of(lenses[i]);
@@ -145,21 +160,6 @@ static void mistakes_are_told_at_their_place(void **state) {
          "a "
          "smaller pitch makes it shallower"},
         {"{solid: fresnel, " SEAT "thickness: 2 mm, pitch: 0.5 mm}", "s.yaml:4:3: error: missing key 'focal_length'"},
-        {"{solid: light pipe, material: PC, section: hexagon 6, length: 50 mm, gap: 0 mm}",
-         "s.yaml:4:54: error: '6' has no unit; a length takes um, mm, cm, m or in, for instance 6 mm"},
-        {"{solid: light pipe, material: PC, section: square 6 mm, length: 50 mm, gap: 0 mm}",
-         "s.yaml:4:54: error: 'square 6 mm' is no size; write 'disc 18 mm' or '12 mm x 18 mm'"},
-        {"{solid: reflector, opening: 30 mm, focal_length: 9 mm, reflectance: 90 %}",
-         "s.yaml:4:19: error: the rim of the reflector, 30 mm wide, would lie below the emitter: above 36 mm it "
-         "would "
-         "catch light"},
-        {"{solid: reflector, opening: 30 mm, focal_length: 5 mm, reflectance: [[0 deg, 88 %], [80 deg]]}",
-         "s.yaml:4:95: error: a pair is expected, such as [60 deg, 90 %]"},
-        {"{solid: reflector, opening: 30 mm, focal_length: 5 mm, material: acrylic, reflectance: 90 %}",
-         "s.yaml:4:66: error: unknown key 'material' in a traced lens; it takes solid, price, opening, focal_length, "
-         "second_focus, hole or reflectance"},
-        {"{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 192 %}",
-         "s.yaml:4:77: error: 'reflectance' is 192 %; it must be at least 0 % and at most 100 %"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg}",
          "s.yaml:4:3: error: missing key 'listed_die'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 4 mm x 4 mm}",
@@ -187,12 +187,73 @@ static void mistakes_are_told_at_their_place(void **state) {
         assert_slip(BEAM, cases[i][0], cases[i][1]);
 }
 
+static void mistakes_of_cups_pipes_and_bodies_too(void **state) {
+    (void)state;
+    static const char *const cases[][2] = {
+        {"{solid: turned, material: PC, gap: 4 mm, towards: [[0 mm, 0 mm], [10 mm, 0 mm]], away: [[0 mm, 6 mm], [4 "
+         "mm]]}",
+         "s.yaml:4:113: error: a point is a radius and a height, such as [10 mm, 2.5 mm]"},
+        {"{solid: turned, material: PC, gap: 4 mm, towards: [[0 mm, 0 mm], [10 mm, 0 mm]], away: [[0 mm, 6 mm], [5 "
+         "mm, -1 "
+         "mm], [10 mm, 2 mm]]}",
+         "s.yaml:4:19: error: the sides of the body meet or cross 5 mm from the axis"},
+        {"{solid: turned, material: PC, gap: 4 mm, towards: [[0 mm, 0 mm], [10 mm, 0 mm]], away: [[0 mm, 6 mm], [9 "
+         "mm, 2 "
+         "mm]]}",
+         "s.yaml:4:19: error: both sides end at one rim, not at radii of 10 mm and 9 mm"},
+        {"{solid: turned, material: PC, gap: 4 mm, towards: [[0 mm, 0 mm], [10 mm, 0 mm]], away: [[0 mm, 6 mm], [10 "
+         "mm, 2 "
+         "mm], [10 mm, 1 mm]]}",
+         "s.yaml:4:19: error: the radii of a profile must ascend: 10 mm follows on 10 mm; a step up needs a little "
+         "draft, "
+         "at least a millionth of the rim's radius"},
+        {"{solid: turned, material: PC, gap: 4 mm, towards: [[0 mm, 0 mm], [10 mm, -5 mm]], away: [[0 mm, 6 mm], [10 "
+         "mm, 2 "
+         "mm]]}",
+         "s.yaml:4:19: error: the body reaches 5 mm below its level 0: at a gap of 4 mm it would stand below the "
+         "emitter"},
+        {"{solid: turned, material: PC, gap: 4 mm, towards: [[1 mm, 0 mm], [10 mm, 0 mm]], away: [[0 mm, 6 mm], [10 "
+         "mm, 2 "
+         "mm]]}",
+         "s.yaml:4:19: error: a profile begins on the axis, at a radius of 0 mm, not at 1 mm"},
+        {"{solid: turned, material: PC, gap: 4 mm, towards: {points: [[0 mm, 0 mm], [10 mm, 0 mm]], joined: round}, "
+         "away: "
+         "[[0 mm, 6 mm], [10 mm, 2 mm]]}",
+         "s.yaml:4:109: error: 'round' is not known here; 'joined' takes straight or smooth"},
+        {"{solid: light pipe, material: PC, section: hexagon 6, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:54: error: '6' has no unit; a length takes um, mm, cm, m or in, for instance 6 mm"},
+        {"{solid: light pipe, section: disc 6 mm, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:3: error: missing key 'material'"},
+        {"{solid: light pipe, material: PC, section: disc 6 mm, length: 50 mm, gap: 0 mm, reflectance: 90 %}",
+         "s.yaml:4:41: error: a light pipe is of a 'material', or hollow with a 'reflectance' of its walls, not "
+         "both"},
+        {"{solid: light pipe, reflectance: 90 %, section: disc 6 mm, length: 50 mm, gap: 0 mm, holder: open}",
+         "s.yaml:4:19: error: a hollow light pipe has a closed holder: its walls have no outside"},
+        {"{solid: light pipe, material: PC, section: square 6 mm, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:54: error: 'square 6 mm' is no size; write 'disc 18 mm' or '12 mm x 18 mm'"},
+        {"{solid: reflector, opening: 30 mm, focal_length: 9 mm, reflectance: 90 %}",
+         "s.yaml:4:19: error: the rim of the reflector, 30 mm wide, would lie below the emitter: above 36 mm it "
+         "would "
+         "catch light"},
+        {"{solid: reflector, opening: 30 mm, focal_length: 5 mm, reflectance: [[0 deg, 88 %], [80 deg]]}",
+         "s.yaml:4:95: error: a pair is expected, such as [60 deg, 90 %]"},
+        {"{solid: reflector, opening: 30 mm, focal_length: 5 mm, material: acrylic, reflectance: 90 %}",
+         "s.yaml:4:66: error: unknown key 'material' in a traced lens; it takes solid, price, opening, focal_length, "
+         "second_focus, hole or reflectance"},
+        {"{solid: concentrator, small_end: 3 mm, beam: 40 deg, reflectance: 192 %}",
+         "s.yaml:4:77: error: 'reflectance' is 192 %; it must be at least 0 % and at most 100 %"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        assert_slip(BEAM, cases[i][0], cases[i][1]);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(words_say_what_sizes_say),
         cmocka_unit_test(they_come_back),
         cmocka_unit_test(a_sheet_becomes_a_collimator),
         cmocka_unit_test(mistakes_are_told_at_their_place),
+        cmocka_unit_test(mistakes_of_cups_pipes_and_bodies_too),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
