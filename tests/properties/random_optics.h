@@ -73,6 +73,38 @@ static inline void random_collimator(uint64_t *s, struct luxfall_lens *lens) {
     }
     luxfall_collimator_usual(lens);
     lens->collimator.texture_rad = draw_once_in(s, 2) ? draw_between(s, 1, 60) * DEG : 0;
+    if (lens->collimator.texture_rad > 0 || draw_once_in(s, 2))
+        return;
+    double pitch = draw_between(s, 0.3, 4);
+    lens->collimator.lenslets = (struct luxfall_lenslets){
+        pitch, pitch * draw_between(s, 0.8, 5) * (draw_once_in(s, 2) ? -1 : 1), draw_once_in(s, 2)};
+}
+
+/* Steps of one size: the last radius is the rim. */
+enum { RANDOM_POINTS = 6 };
+struct random_profile {
+    double radius_mm[RANDOM_POINTS], height_mm[RANDOM_POINTS];
+};
+
+static inline struct luxfall_profile random_side_of(uint64_t *s, double rim_mm, double low_mm,
+                                                    struct random_profile *out) {
+    for (int i = 0; i < RANDOM_POINTS; i++) {
+        out->radius_mm[i] = rim_mm * i / (RANDOM_POINTS - 1);
+        out->height_mm[i] = low_mm + draw_between(s, 0, 2);
+    }
+    out->radius_mm[RANDOM_POINTS - 1] = rim_mm;
+    return (struct luxfall_profile){RANDOM_POINTS, out->radius_mm, out->height_mm, draw_once_in(s, 2)};
+}
+
+/* Points to what the next call overwrites. */
+static inline void random_turned(uint64_t *s, struct luxfall_lens *lens) {
+    static struct random_profile towards, away;
+    double rim = draw_between(s, 4, 15);
+    lens->kind = LUXFALL_LENS_TURNED;
+    lens->turned = (struct luxfall_turned){.towards = random_side_of(s, rim, 0.5, &towards),
+                                           .away = random_side_of(s, rim, 2.6, &away),
+                                           .gap_mm = draw_between(s, 0, 3),
+                                           .holder_open = draw_once_in(s, 2)};
 }
 
 static inline void random_fresnel(uint64_t *s, struct luxfall_lens *lens) {
@@ -87,6 +119,13 @@ static inline void random_fresnel(uint64_t *s, struct luxfall_lens *lens) {
                                              .holder_open = draw_once_in(s, 2)};
 }
 
+static inline struct luxfall_mirror random_mirror(uint64_t *s) {
+    struct luxfall_mirror mirror = {.count = 1 + draw_of(s, 3), .incidence_rad = {0, 40 * DEG, 90 * DEG}};
+    for (int i = 0; i < mirror.count; i++)
+        mirror.share[i] = draw_between(s, 0.5, 1);
+    return mirror;
+}
+
 static inline void random_pipe(uint64_t *s, struct luxfall_lens *lens) {
     double width = draw_between(s, 1, 10);
     lens->kind = LUXFALL_LENS_PIPE;
@@ -98,13 +137,10 @@ static inline void random_pipe(uint64_t *s, struct luxfall_lens *lens) {
                                        .holder_open = draw_once_in(s, 2)};
     if (lens->pipe.section == LUXFALL_SECTION_RECTANGLE)
         lens->pipe.height_mm = draw_between(s, 1, 10);
-}
-
-static inline struct luxfall_mirror random_mirror(uint64_t *s) {
-    struct luxfall_mirror mirror = {.count = 1 + draw_of(s, 3), .incidence_rad = {0, 40 * DEG, 90 * DEG}};
-    for (int i = 0; i < mirror.count; i++)
-        mirror.share[i] = draw_between(s, 0.5, 1);
-    return mirror;
+    if (draw_once_in(s, 2)) {
+        lens->pipe.holder_open = false;
+        lens->pipe.mirror = random_mirror(s);
+    }
 }
 
 static inline void random_reflector(uint64_t *s, struct luxfall_lens *lens) {
@@ -124,8 +160,8 @@ static inline void random_concentrator(uint64_t *s, struct luxfall_lens *lens) {
 }
 
 static void (*const random_kinds[])(uint64_t *s, struct luxfall_lens *lens) = {
-    random_singlet, random_singlet, random_ball,      random_collimator,
-    random_fresnel, random_pipe,    random_reflector, random_concentrator};
+    random_singlet, random_singlet,   random_ball,         random_collimator, random_fresnel,
+    random_pipe,    random_reflector, random_concentrator, random_turned};
 enum { RANDOM_KINDS = sizeof random_kinds / sizeof *random_kinds };
 
 /* The lens of a number: the kinds take turns; what cannot be made is drawn again. */
