@@ -32,6 +32,7 @@ mkdir -p build/gallery
 for scene in scenes/*.yaml; do
     case $scene in
     scenes/cave-lamp.yaml) trace cave-lamp --scale log ;;
+    scenes/reflector-torch.yaml) trace reflector-torch --scale log ;;
     scenes/plano-convex-torch.yaml) trace plano-convex-torch --rays "4 million" ;; # enough for a picture
     *) trace "$(basename "$scene" .yaml)" ;;
     esac
@@ -45,6 +46,8 @@ picture inspect/inspect collimator-bench-inspect
 echo "gallery: drawings for a build log"
 build/luxfall draw scenes/collimator-bench.yaml --width 1600 --out build/gallery/drawn >build/gallery/drawn.txt
 picture drawn/optic collimator-bench-drawn
+build/luxfall draw scenes/reflector-torch.yaml --width 1600 --out build/gallery/cup >build/gallery/cup.txt
+picture cup/optic reflector-torch-drawn
 build/luxfall draw scenes/sorting-ring.yaml --width 1600 --out build/gallery/layout >build/gallery/layout.txt
 picture layout/layout sorting-ring-layout
 

@@ -203,19 +203,26 @@ static void add_branch(struct maker *maker, const struct look *look, double low,
     add_line(maker, look->patch, &run);
 }
 
-/* Straight facets, drawn as they are. */
-static void add_facets(struct maker *maker, const struct patch *patch, double side) {
+/* Facets as they are, from rim to rim; smooth ones in short steps. */
+static void add_facets(struct maker *maker, const struct patch *patch) {
+    const int last = patch->point_count - 1, steps = patch->smooth ? 16 : 1;
     struct points run = {NULL, 0, 0};
-    for (int i = 0; i < patch->point_count; i++)
-        add_point(maker, &run, side * patch->points[i].radius_mm, patch->vertex_mm + patch->points[i].z_mm);
+    for (int i = -last * steps; i <= last * steps; i++) {
+        int facet = abs(i) / steps, step = abs(i) % steps;
+        const struct profile_point *p = &patch->points[facet];
+        double radius = p->radius_mm + (step > 0 ? (p[1].radius_mm - p->radius_mm) * step / steps : 0);
+        if (i == 0 && radius > 0)
+            add_line(maker, patch, &run);
+        add_point(maker, &run, i < 0 ? -radius : radius, patch->vertex_mm + patch_height(patch, radius));
+    }
     add_line(maker, patch, &run);
 }
 
 static void add_surface(struct maker *maker, const struct patch *patch) {
     double inner = fmax(patch->radius_low_mm, 0), outer = fmin(patch->radius_high_mm, maker->reach_mm);
     double low = fmax(patch->z_low_mm, -maker->reach_mm), high = fmin(patch->z_high_mm, maker->reach_mm);
-    for (int side = 0; side < 2 && patch->point_count > 0; side++)
-        add_facets(maker, patch, side ? 1 : -1);
+    if (patch->point_count > 0)
+        add_facets(maker, patch);
     for (int way = 0; way < 4 && patch->point_count == 0; way++) {
         struct look upright = {maker, patch, true, way & 1, false};
         struct look level = {maker, patch, false, way & 1, way & 2};
