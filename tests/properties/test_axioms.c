@@ -394,7 +394,7 @@ static struct luxfall_lens pipe_of(enum luxfall_section_kind section, double wid
     return (struct luxfall_lens){.name = "pipe",
                                  .kind = LUXFALL_LENS_PIPE,
                                  .material = {.index = 1.49},
-                                 .pipe = {section, width_mm, height_mm, 40, 0.5, false}};
+                                 .pipe = {section, width_mm, height_mm, 40, 0.5, false, {0}}};
 }
 
 static const struct luxfall_lens cup = {

@@ -19,8 +19,10 @@ static const double PI = 3.14159265358979323846;
 enum { RAYS = 40000 };
 
 static void pipe_optic(enum luxfall_section_kind section, struct optic *out) {
-    struct luxfall_lens lens = {
-        .name = "pipe", .kind = LUXFALL_LENS_PIPE, .material = {.index = 1.49}, .pipe = {section, 6, 6, 50, 0, true}};
+    struct luxfall_lens lens = {.name = "pipe",
+                                .kind = LUXFALL_LENS_PIPE,
+                                .material = {.index = 1.49},
+                                .pipe = {section, 6, 6, 50, 0, true, {0}}};
     assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
     assert_int_equal(solid_optic(&lens, 0, out, NULL), LUXFALL_OK);
     for (int i = 2; i < out->patch_count; i++) { /* walls that reflect at every angle */
@@ -92,7 +94,7 @@ static double share_out(double index) {
     struct luxfall_lens lens = {.name = "pipe",
                                 .kind = LUXFALL_LENS_PIPE,
                                 .material = {.index = index},
-                                .pipe = {LUXFALL_SECTION_RECTANGLE, 6, 6, 50, 0.001, false}};
+                                .pipe = {LUXFALL_SECTION_RECTANGLE, 6, 6, 50, 0.001, false, {0}}};
     struct pcg32 random = pcg32_seed(76, 1);
     int sideways = 0;
     assert_int_equal(solid_optic(&lens, 0, &optic, NULL), LUXFALL_OK);
