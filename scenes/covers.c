@@ -48,6 +48,9 @@ static const char *const film_keys[] = {COMMON, "width", "passes", "sends_back",
 static const char *const opal_keys[] = {COMMON, "passes", "sends_back", NULL};
 static const char *const stop_keys[] = {COMMON, "hole", "height", NULL};
 
+static const char *const all_keys[] = {COMMON,   "thickness",  "material", "texture", "width",
+                                       "passes", "sends_back", "hole",     "height",  NULL};
+
 static const struct cover_word kinds[] = {
     {"window", LUXFALL_COVER_WINDOW, read_window, window_keys},
     {"film", LUXFALL_COVER_FILM, read_film, film_keys},
@@ -73,7 +76,11 @@ static bool read_cover(struct reader *reader, const struct node *map, struct lux
     const struct node *node = reader_need(reader, map, "kind");
     for (int i = 0; i < KINDS; i++)
         words[i] = kinds[i].word;
-    int word = node == NULL ? -1 : reader_word(reader, node, words);
+    if (node == NULL) { /* a slip of the pen in 'kind' itself is told as an unknown key */
+        (void)reader_keys(reader, map, "a cover", all_keys);
+        return false;
+    }
+    int word = reader_word(reader, node, words);
     if (word < 0)
         return false;
     cover->kind = kinds[word].kind;

@@ -170,6 +170,10 @@ static void mistakes_in_covers_are_told(void **state) {
                "s.yaml:6:15: error: a hole of 20 mm does not leave a ring of 20 mm\n"
                "      top: {kind: stop, diameter: 20 mm, hole: 20 mm}\n"
                "                  ^");
+    cover_slip("{knd: opal, diameter: 20 mm, passes: 50 %}", "    aim: centre\n",
+               "s.yaml:6:9: error: unknown key 'knd' in a cover; did you mean 'kind'?\n"
+               "      top: {knd: opal, diameter: 20 mm, passes: 50 %}\n"
+               "            ^");
     cover_slip(film, "    cover: tip\n",
                "s.yaml:12:12: error: no cover is named 'tip'; did you mean 'top'?\n"
                "        cover: tip\n"
