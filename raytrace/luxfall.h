@@ -345,8 +345,12 @@ struct luxfall_cover {
                                 * WINDOW's upper side, 0: clear */
     double passes, comes_back; /* FILM, OPAL: shares of the light that meets it; the rest is absorbed */
     double hole_mm;            /* STOP: diameter of the hole, below the outer one; 0: none */
+    struct luxfall_lenslets lenslets; /* WINDOW: on its upper side, which then is clear, over its thickness */
 };
 #define LUXFALL_COVERS_MAX 4 /* over one module */
+
+/* It turns light that passes: an opal, a film, a texture or lenslets. */
+LUXFALL_API bool luxfall_cover_spreads(const struct luxfall_cover *cover);
 
 /* Can such a cover be made? Error VALUE; the text says why not. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover,

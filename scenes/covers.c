@@ -23,6 +23,7 @@ struct cover_word {
 static bool read_window(struct reader *reader, const struct node *map, struct luxfall_cover *cover) {
     bool good = reader_take_needed(reader, map, "thickness", &range_size, &cover->thickness_mm);
     good = read_material(reader, map, &cover->material) && good;
+    good = take_lenslets(reader, map, &cover->lenslets) && good;
     return reader_take(reader, map, "texture", &texture_range, &cover->spread_rad) != REFUSED && good;
 }
 
@@ -43,12 +44,12 @@ static bool read_stop(struct reader *reader, const struct node *map, struct luxf
 }
 
 #define COMMON "kind", "diameter", "gap"
-static const char *const window_keys[] = {COMMON, "thickness", "material", "texture", NULL};
+static const char *const window_keys[] = {COMMON, "thickness", "material", "texture", "lenslets", NULL};
 static const char *const film_keys[] = {COMMON, "width", "passes", "sends_back", NULL};
 static const char *const opal_keys[] = {COMMON, "passes", "sends_back", NULL};
 static const char *const stop_keys[] = {COMMON, "hole", "height", NULL};
 
-static const char *const all_keys[] = {COMMON,   "thickness",  "material", "texture", "width",
+static const char *const all_keys[] = {COMMON,   "thickness",  "material", "texture", "lenslets", "width",
                                        "passes", "sends_back", "hole",     "height",  NULL};
 
 static const struct cover_word kinds[] = {

@@ -200,6 +200,8 @@ bool take_price(struct reader *reader, const struct node *map, double *price);
 /* A traced lens, by the word under 'solid': solids.c. */
 bool read_solid(struct reader *reader, const struct node *map, struct luxfall_lens *lens);
 bool is_key_of_solids(const char *word);
+/* The key 'lenslets' of a face; none where it is absent. */
+bool take_lenslets(struct reader *reader, const struct node *map, struct luxfall_lenslets *lenslets);
 int word_index(const char *word, const char *const *words); /* -1: none of them (NULL at the end) */
 /* The key `material` of a traced lens; and a verdict on it with the light of an emitter. */
 bool read_material(struct reader *reader, const struct node *lens, struct luxfall_material *material);

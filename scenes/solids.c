@@ -204,7 +204,7 @@ static bool read_wanted(struct reader *reader, const struct node *map, struct lu
 }
 
 /* {pitch: 1 mm, radius: 2 mm, cells: hexagonal}; a radius below 0 makes them hollow. */
-static bool take_lenslets(struct reader *reader, const struct node *map, struct luxfall_lenslets *lenslets) {
+bool take_lenslets(struct reader *reader, const struct node *map, struct luxfall_lenslets *lenslets) {
     static const char *const known[] = {"pitch", "radius", "cells", NULL}, *const cells[] = {"square", "hexagonal",
                                                                                              NULL};
     const struct node *node = map_value(map, "lenslets");

@@ -169,13 +169,17 @@ static void write_singlet(const struct luxfall_singlet *singlet, bool plano_conv
     write_side("away", &singlet->away, out);
 }
 
+static void write_lenslets(const struct luxfall_lenslets *lenslets, FILE *out) {
+    if (lenslets->pitch_mm > 0)
+        fprintf(out, "    lenslets: {pitch: %s, radius: %s, cells: %s}\n", MM(lenslets->pitch_mm),
+                MM(lenslets->radius_mm), lenslets->hexagonal ? "hexagonal" : "square");
+}
+
 static void write_collimator(const struct luxfall_collimator *solid, FILE *out) {
     fprintf(out, "    diameter: %s\n    height: %s\n    hollow: %s\n    middle: %s\n    texture: %s\n",
             MM(solid->diameter_mm), MM(solid->height_mm), MM(solid->hollow_mm), MM(solid->middle_mm),
             ANGLE_OF(solid->texture_rad));
-    if (solid->lenslets.pitch_mm > 0)
-        fprintf(out, "    lenslets: {pitch: %s, radius: %s, cells: %s}\n", MM(solid->lenslets.pitch_mm),
-                MM(solid->lenslets.radius_mm), solid->lenslets.hexagonal ? "hexagonal" : "square");
+    write_lenslets(&solid->lenslets, out);
 }
 
 static void write_fresnel(const struct luxfall_fresnel *solid, FILE *out) {
@@ -287,6 +291,7 @@ static void write_cover(const struct luxfall_cover *cover, FILE *out) {
     case LUXFALL_COVER_WINDOW:
         write_material(&cover->material, out);
         fprintf(out, "    thickness: %s\n    texture: %s\n", MM(cover->thickness_mm), ANGLE_OF(cover->spread_rad));
+        write_lenslets(&cover->lenslets, out);
         break;
     case LUXFALL_COVER_FILM:
     case LUXFALL_COVER_OPAL:

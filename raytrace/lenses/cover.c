@@ -1,6 +1,7 @@
 #include "lenses/cover.h"
 
 #include "fail.h"
+#include "lenses/lenslets.h"
 #include "lenses/material.h"
 
 #include <math.h>
@@ -21,6 +22,13 @@ static bool is_length(double value) {
 static enum luxfall_status check_window(const struct luxfall_cover *cover, struct luxfall_error *error) {
     if (!(is_length(cover->thickness_mm) && cover->thickness_mm > 0))
         return fail(error, LUXFALL_E_VALUE, 0, "a window needs a thickness above 0");
+    if (cover->lenslets.pitch_mm != 0) {
+        if (cover->spread_rad > 0)
+            return fail(error, LUXFALL_E_VALUE, 0, "a window has a texture or lenslets, not both");
+        enum luxfall_status status = lenslets_validate(&cover->lenslets, cover->diameter_mm, error);
+        if (status != LUXFALL_OK)
+            return status;
+    }
     return material_validate(&cover->material, error);
 }
 
@@ -58,6 +66,10 @@ enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover, struc
     return fail(error, LUXFALL_E_VALUE, 0, "a cover of no known kind");
 }
 
+bool luxfall_cover_spreads(const struct luxfall_cover *cover) {
+    return cover->kind == LUXFALL_COVER_OPAL || cover->spread_rad > 0 || cover->lenslets.pitch_mm > 0;
+}
+
 /* ---- patches --------------------------------------------------------------------------------------------------- */
 
 static void add(struct optic *optic, struct patch patch, int down, int up, enum patch_deed deed, int loss) {
@@ -92,6 +104,11 @@ static enum luxfall_status add_window(const struct luxfall_cover *cover, double 
     optic->materials[plate] =
         (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material), false};
     struct patch upper = ring_at(top_mm, 0, radius_mm);
+    if (cover->lenslets.pitch_mm > 0) {
+        upper = lenslets_patch(&cover->lenslets, top_mm);
+        upper.radius_high_mm = radius_mm;
+        top_mm = upper.z_high_mm;
+    }
     upper.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
     add(optic, ring_at(z_mm, 0, radius_mm), AIR, plate, PATCH_CLEAR, 0);
     add(optic, upper, plate, AIR, cover->spread_rad > 0 ? PATCH_FROSTED : PATCH_CLEAR, 0);

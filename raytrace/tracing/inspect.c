@@ -110,7 +110,7 @@ static double with_covers_mm2(const struct luxfall_scene *scene, const struct lu
                               double face_mm2) {
     for (size_t i = 0; i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
-        if (cover->kind == LUXFALL_COVER_OPAL || cover->spread_rad > 0)
+        if (luxfall_cover_spreads(cover))
             face_mm2 = fmax(face_mm2, PI / 4 * cover->diameter_mm * cover->diameter_mm);
     }
     return face_mm2;

@@ -35,7 +35,8 @@ static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter,
     return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
 }
 
-/* The images that emitter and solid have, as far as the assembly leaves them; covers are of revolution. */
+/* The images that emitter and solid have, as far as the assembly leaves them; covers are of revolution but for
+ * lenslets. */
 static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                            struct bundle *bundle, struct luxfall_error *error) {
     enum luxfall_status status = solid_make(lens, emitter->wavelength_um, &bundle->solid, error);
@@ -61,6 +62,15 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
     return lens ? bundle_of_beam(emitter, lens, bundle, error) : LUXFALL_OK;
 }
 
+/* A hexagon is no more the same when x and y are swapped: METHODS eq. (92). */
+static void leave_unswapped(struct image_set *images) {
+    int kept = 0;
+    for (int i = 0; i < images->count; i++)
+        if (images->image[i] < 4)
+            images->image[kept++] = images->image[i];
+    images->count = kept;
+}
+
 /* What stands over it is traced, whatever sends the light. */
 static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, const struct luxfall_module *module,
                                          struct bundle *bundle, struct luxfall_error *error) {
@@ -70,8 +80,12 @@ static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, cons
         status = solid_make(NULL, wavelength_um, &bundle->solid, error);
         bundle->mounting = (struct mounting){.drawn = true};
     }
-    for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++)
-        status = cover_add(&scene->covers[module->covers[i]], wavelength_um, &bundle->solid->optic, error);
+    for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++) {
+        const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
+        status = cover_add(cover, wavelength_um, &bundle->solid->optic, error);
+        if (cover->lenslets.pitch_mm > 0 && cover->lenslets.hexagonal)
+            leave_unswapped(&bundle->images);
+    }
     return status;
 }
 

@@ -178,7 +178,7 @@ static void note_check(const struct report_entry *entries, size_t count, FILE *s
 static bool softened(const struct luxfall_scene *light, const struct luxfall_module *module) {
     for (size_t i = 0; i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &light->covers[module->covers[i]];
-        if (cover->kind == LUXFALL_COVER_OPAL || cover->spread_rad > 0)
+        if (luxfall_cover_spreads(cover))
             return true;
     }
     return false;

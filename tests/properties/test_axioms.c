@@ -439,6 +439,11 @@ static void a_square_die_has_eight_images(void **state) {
     double square = images(pipe_of(LUXFALL_SECTION_RECTANGLE, 6, 6), oblong_face(1.2, 1.2), 1, 1);
     double oblong = images(pipe_of(LUXFALL_SECTION_RECTANGLE, 6, 4), oblong_face(1.2, 1.2), 1, 1);
     double hexagon = images(pipe_of(LUXFALL_SECTION_HEXAGON, 6, 6), oblong_face(1.2, 1.2), 1, 1);
+    struct luxfall_lens cells = collimator, combs = collimator;
+    cells.collimator.lenslets = (struct luxfall_lenslets){1, 2, false};
+    combs.collimator.lenslets = (struct luxfall_lenslets){1, 2, true};
+    assert_true(fabs(images(cells, oblong_face(1.2, 1.2), 1, 1) / images(combs, oblong_face(1.2, 1.2), 1, 1) - 2) <
+                0.1);
     assert_true(round == square && fabs(square / oblong - 2) < 0.1 && fabs(square / hexagon - 2) < 0.1);
 }
 

@@ -3,6 +3,7 @@
  * Sources. Law of refraction: M. Born and E. Wolf, "Principles of Optics", 7th ed. 1999, sec. 3.2. Focal length of a
  * thin plano-convex lens, f = R / (n - 1): ibid., sec. 4.4. Area of a hexagon's part and moments by integration
  * (derived below). */
+#include "lenses/cover.h"
 #include "lenses/lenslets.h"
 #include "lenses/solid.h"
 
@@ -193,12 +194,46 @@ static void a_collimator_with_lenslets_sends_a_wider_beam(void **state) {
     assert_true(wide > 0.98 * straight && lensleted > 0.98 * clear);
 }
 
+/* ---- on a window: light that goes up straight leaves within the corner's angle (Born and Wolf 1999, sec. 3.2) ----
+ */
+
+static void a_window_with_lenslets_spreads_as_far(void **state) {
+    (void)state;
+    static struct optic optic;
+    const struct luxfall_cover window = {.kind = LUXFALL_COVER_WINDOW,
+                                         .diameter_mm = 24,
+                                         .gap_mm = 3,
+                                         .material = {.index = INDEX},
+                                         .thickness_mm = 2,
+                                         .lenslets = {1, 2, true}};
+    struct pcg32 random = pcg32_seed(86, 1);
+    double widest = 0, corner = edge_rad(1 / sqrt(3), 2);
+    int within = 0, out_of = 0;
+    assert_int_equal(luxfall_cover_check(&window, NULL), LUXFALL_OK);
+    assert_true(luxfall_cover_spreads(&window));
+    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true}}};
+    assert_int_equal(cover_add(&window, 0, &optic, NULL), LUXFALL_OK);
+    for (int i = 0; i < RAYS; i++) {
+        const double at[3] = {20 * pcg32_double(&random) - 10, 14 * pcg32_double(&random) - 7, 0}, up[3] = {0, 0, 1};
+        struct optic_outcome out;
+        optic_trace(&optic, at, up, &random, &out);
+        if (out.fate != OPTIC_EXIT || out.segments != 3)
+            continue; /* back and forth */
+        out_of++;
+        within += acos(out.end.direction[2]) <= corner + 1e-12;
+        widest = fmax(widest, acos(out.end.direction[2]));
+    }
+    assert_true(out_of > 0.85 * RAYS && within == out_of && widest > 0.99 * corner);
+    assert_true(widest < 0.9 * edge_rad(1 / sqrt(2), 2)); /* twin: square cells */
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rays_meet_the_nearest_lenslet),
         cmocka_unit_test(the_corner_sends_light_widest),
         cmocka_unit_test(shallow_ones_are_thin_lenses),
         cmocka_unit_test(a_collimator_with_lenslets_sends_a_wider_beam),
+        cmocka_unit_test(a_window_with_lenslets_spreads_as_far),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -117,12 +117,16 @@ static bool same_cover(const struct luxfall_cover *a, const struct luxfall_cover
     return a->kind == b->kind && a->diameter_mm == b->diameter_mm && a->gap_mm == b->gap_mm &&
            a->thickness_mm == b->thickness_mm && a->spread_rad == b->spread_rad && a->passes == b->passes &&
            a->comes_back == b->comes_back && a->hole_mm == b->hole_mm && a->material.index == b->material.index &&
-           a->material.transmittance == b->material.transmittance;
+           a->material.transmittance == b->material.transmittance && a->lenslets.pitch_mm == b->lenslets.pitch_mm &&
+           a->lenslets.radius_mm == b->lenslets.radius_mm && a->lenslets.hexagonal == b->lenslets.hexagonal;
 }
 
 static void covers_come_back(void **state) {
     (void)state;
+    static const char lenslets[] = "{kind: window, diameter: 30 mm, thickness: 2 mm, material: acrylic, lenslets: "
+                                   "{pitch: 1.1 mm, radius: -2 mm, cells: hexagonal}}";
     static const char *const covers[] = {
+        lenslets,
         "{kind: window, diameter: 30 mm, thickness: 2.3 mm, material: acrylic, gap: 1 um, texture: 3.3 deg}",
         "{kind: window, diameter: 30 mm, thickness: 2 mm, material: {index: 1.5, transmittance: 90 % per 20 mm}}",
         "{kind: film, diameter: 30 mm, width: 17.1 deg, passes: 88.8 %, sends_back: 7 %}",
@@ -170,6 +174,10 @@ static void mistakes_in_covers_are_told(void **state) {
                "s.yaml:6:15: error: a hole of 20 mm does not leave a ring of 20 mm\n"
                "      top: {kind: stop, diameter: 20 mm, hole: 20 mm}\n"
                "                  ^");
+    cover_slip(
+        "{kind: window, diameter: 9 mm, thickness: 2 mm, material: PC, texture: 3 deg, lenslets: {pitch: 1 mm, "
+        "radius: 2 mm}}",
+        "    aim: centre\n", "s.yaml:6:15: error: a window has a texture or lenslets, not both");
     cover_slip("{knd: opal, diameter: 20 mm, passes: 50 %}", "    aim: centre\n",
                "s.yaml:6:9: error: unknown key 'knd' in a cover; did you mean 'kind'?\n"
                "      top: {knd: opal, diameter: 20 mm, passes: 50 %}\n"
