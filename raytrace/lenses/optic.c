@@ -205,6 +205,11 @@ static bool absorbs(const struct optic *optic) {
     return false;
 }
 
+void optic_clear(struct optic *out) {
+    out->patch_count = out->material_count = out->emitter_material = 0;
+    out->size_mm = out->end_mm = 0;
+}
+
 double optic_top_mm(const struct optic *optic) {
     double top = -INFINITY;
     for (int i = 0; i < optic->patch_count; i++) {

@@ -103,6 +103,8 @@ struct optic_outcome {
     struct path end; /* EXIT: where it left the last patch, and whither */
 };
 
+/* Nothing in it; the room for patches and points, which is large, stays as it was. */
+void optic_clear(struct optic *out);
 /* The highest point of any patch; -INFINITY without one. */
 double optic_top_mm(const struct optic *optic);
 

@@ -38,7 +38,8 @@ enum luxfall_status solid_optic(const struct luxfall_lens *lens, double waveleng
     enum luxfall_status status = body ? luxfall_material_index(material, wavelength_um, &index, error) : LUXFALL_OK;
     if (status != LUXFALL_OK)
         return status;
-    *out = (struct optic){.material_count = body ? 2 : 1};
+    optic_clear(out);
+    out->material_count = body ? 2 : 1;
     out->materials[0] = (struct optic_material){1, 0, true};
     if (body)
         out->materials[1] = (struct optic_material){index, luxfall_material_absorption_per_mm(material), false};

@@ -28,10 +28,11 @@ struct zigzag {
 };
 
 static void zigzag_make(struct pcg32 *random, struct zigzag *out) {
-    for (int i = 0; i <= FACETS; i++)
-        out->points[i] = (struct profile_point){
-            .radius_mm = i == 0 ? 0 : out->points[i - 1].radius_mm + 0.2 + pcg32_double(random),
-            .z_mm = 3 * pcg32_double(random)};
+    double radius_mm = 0;
+    for (int i = 0; i <= FACETS; i++) {
+        out->points[i] = (struct profile_point){.radius_mm = radius_mm, .z_mm = 3 * pcg32_double(random)};
+        radius_mm += 0.2 + pcg32_double(random);
+    }
     out->whole = patch_facets(5, FACETS + 1, out->points);
     for (int i = 0; i < FACETS; i++) {
         const struct profile_point *p = &out->points[i];
