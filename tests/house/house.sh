@@ -173,6 +173,23 @@ check_readme() {
     awk '/^```yaml$/ { inside = 1; next } /^```$/ { if (inside) exit } inside' README.md | cmp - scenes/sorting-ring.yaml 2>&1
 }
 
+# Words that a scene's optics are described by: those of the tables and lists of keys.
+words_of_optics() {
+    sed -nE '/_keys\[\] = \{/,/;/p; /^#define COMMON/p; /^ +\{"[^"]+", .*(read_|LUXFALL_COVER)/p' scenes/solids.c scenes/covers.c |
+        grep -oE '"[a-z_ -]+"' | tr -d '"' | sort -u
+    sed -nE '/known\[\] = \{/p' scenes/assemblies.c scenes/materials.c scenes/solids.c | grep -oE '"[a-z_ ]+"' | tr -d '"' | sort -u
+}
+
+# The page of optics names every word, and its pieces make a scene without a fault.
+check_optics() {
+    [ "$(words_of_optics | wc -l)" -gt 50 ] || echo "scenes/: the tables of optics are not found"
+    words_of_optics | while read -r word; do
+        grep -qE "\b$word\b" scenes/OPTICS.md || echo "scenes/OPTICS.md: says nothing of '$word'"
+    done
+    awk '/^```yaml$/ { inside = 1; next } /^```$/ { inside = 0 } inside' scenes/OPTICS.md >"$build/optics-page.yaml"
+    "$build/luxfall" check "$build/optics-page.yaml" 2>&1 >/dev/null | grep 'error:'
+}
+
 # Lines with every number cut to two digits and without bands: "91.47 klx ±0.0027 %" is "91 klx".
 rounded() {
     sed -E 's/ ±[0-9.e-]+( %)?//g' | awk '{

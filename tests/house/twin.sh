@@ -111,6 +111,13 @@ says)
     sed 's/12\.91 %/22.91 %/' README.md >planted && mv planted README.md
     finds '23 %'
     ;;
+optics)
+    cp "$3/luxfall" build/
+    sed 's/draft: 3 deg, //; s/`draft`/It/' scenes/OPTICS.md >planted && cp planted scenes/OPTICS.md
+    finds "says nothing of 'draft'"
+    sed 's/pitch: 0.5 mm/pitch: 0.5/; s/^It leans/The draft leans/' planted >scenes/OPTICS.md
+    finds 'error:'
+    ;;
 readme)
     printf 'seed: 2\n' >>scenes/sorting-ring.yaml
     finds 'EOF on -'
