@@ -475,6 +475,11 @@ bool read_solid(struct reader *reader, const struct node *map, struct luxfall_le
     return false;
 }
 
+static bool is_ball(const struct luxfall_singlet *s) {
+    return s->towards.radius_mm == s->diameter_mm / 2 && s->away.radius_mm == s->diameter_mm / 2 &&
+           s->thickness_mm == s->diameter_mm;
+}
+
 const char *scene_lens_word(const struct luxfall_lens *lens) {
     if (lens->kind == LUXFALL_LENS_BEAM)
         return "beam";
@@ -487,7 +492,7 @@ const char *scene_lens_word(const struct luxfall_lens *lens) {
     if (towards->radius_mm * away->radius_mm < 0)
         return "meniscus";
     if (towards->radius_mm > 0 && away->radius_mm > 0)
-        return "biconvex";
+        return is_ball(&lens->singlet) ? "ball" : "biconvex";
     return towards->radius_mm >= 0 && away->radius_mm >= 0 && towards->radius_mm + away->radius_mm > 0
                ? "plano-convex"
                : "aspheric";

@@ -296,7 +296,8 @@ static void write_clock(const struct drawing *plan) {
     sheet_write_free(plan->sheet, "12 o'clock, +y", b, 3, top); /* beside the heading */
     sheet_write(plan->sheet, "3, +x", b.x1 - 1, y, 1, 0.5);
     sheet_write(plan->sheet, "9", b.x0 + 1, y, 0, 0.5);
-    sheet_write(plan->sheet, "6", x, b.y1 - 1, 0.5, 1);
+    const struct sheet_place foot[] = {{x, b.y1 - 1, 0.5, 1}, {x + 1, b.y1 - 1, 0, 1}, {x + 1, b.y1 - 6, 0, 1}};
+    sheet_write_free(plan->sheet, "6", b, 3, foot); /* beside the bar */
 }
 
 /* ---- dimensions ------------------------------------------------------------------------------------------------ */
@@ -371,8 +372,8 @@ void bracket_plan_draw(struct sheet *sheet, struct rect box, struct sheet_layout
     draw_modules(&plan);
     sheet_unclip(sheet);
     drawing_frame(&plan, heading);
-    write_clock(&plan);
     layout->bar = drawing_bar(&plan, &layout->bar_mm);
+    write_clock(&plan);
     keep_free(&plan);
     draw_dimensions(&plan, layout);
     layout->numbered = write_labels(&plan);
