@@ -332,13 +332,14 @@ enum luxfall_cover_kind {
     LUXFALL_COVER_STOP    /* a black ring or tube: a nozzle, an objective's barrel */
 };
 
-/* Of revolution about the axis of the lens, and fixed to it. Light beside it goes on. */
+/* About the axis of the lens, and fixed to it. Light beside it goes on. */
 struct luxfall_cover {
     const char *name;
     enum luxfall_cover_kind kind;
-    double diameter_mm; /* outer, > 0 */
-    double gap_mm;      /* from what is under it (the highest point of the lens, its face, the dies, or the top of the
-                         * cover before it), 0 or more */
+    double diameter_mm;         /* outer, > 0; 0 for an oblong one: */
+    double width_mm, height_mm; /* along the module's x and y, > 0; not of a STOP */
+    double gap_mm; /* from what is under it (the highest point of the lens, its face, the dies, or the top of the
+                    * cover before it), 0 or more */
     struct luxfall_material material; /* WINDOW */
     double thickness_mm;              /* WINDOW: > 0; STOP: its height, 0 or more */
     double spread_rad;         /* full width at half of the Gaussian intensity that a ray is turned by: FILM; of a
@@ -348,6 +349,10 @@ struct luxfall_cover {
     struct luxfall_lenslets lenslets; /* WINDOW: on its upper side, which then is clear, over its thickness */
 };
 #define LUXFALL_COVERS_MAX 4 /* over one module */
+
+/* Its diameter, or its longest diagonal; and its area. */
+LUXFALL_API double luxfall_cover_across_mm(const struct luxfall_cover *cover);
+LUXFALL_API double luxfall_cover_area_mm2(const struct luxfall_cover *cover);
 
 /* It turns light that passes: an opal, a film, a texture or lenslets. */
 LUXFALL_API bool luxfall_cover_spreads(const struct luxfall_cover *cover);

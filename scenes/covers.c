@@ -2,6 +2,7 @@
 #include "scenes/keys.h"
 #include "scenes/reader.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { PARTS_MAX = 2000 };
@@ -44,12 +45,13 @@ static bool read_stop(struct reader *reader, const struct node *map, struct luxf
 }
 
 #define COMMON "kind", "diameter", "gap"
-static const char *const window_keys[] = {COMMON, "thickness", "material", "texture", "lenslets", NULL};
-static const char *const film_keys[] = {COMMON, "width", "passes", "sends_back", NULL};
-static const char *const opal_keys[] = {COMMON, "passes", "sends_back", NULL};
+#define OUTLINE COMMON, "size"
+static const char *const window_keys[] = {OUTLINE, "thickness", "material", "texture", "lenslets", NULL};
+static const char *const film_keys[] = {OUTLINE, "width", "passes", "sends_back", NULL};
+static const char *const opal_keys[] = {OUTLINE, "passes", "sends_back", NULL};
 static const char *const stop_keys[] = {COMMON, "hole", "height", NULL};
 
-static const char *const all_keys[] = {COMMON,   "thickness",  "material", "texture", "lenslets", "width",
+static const char *const all_keys[] = {OUTLINE,  "thickness",  "material", "texture", "lenslets", "width",
                                        "passes", "sends_back", "hole",     "height",  NULL};
 
 static const struct cover_word kinds[] = {
@@ -69,6 +71,27 @@ const char *scene_cover_word(const struct luxfall_cover *cover) {
 
 /* ---- the section ----------------------------------------------------------------------------------------------- */
 
+/* "diameter: 22 mm", or "size: 30 mm x 20 mm". */
+static bool read_outline(struct reader *reader, const struct node *map, struct luxfall_cover *cover) {
+    const struct node *size = map_value(map, "size");
+    struct luxfall_face face;
+    if (size == NULL)
+        return reader_take_needed(reader, map, "diameter", &range_size, &cover->diameter_mm);
+    if (map_value(map, "diameter") != NULL) {
+        reader_error(reader, size, "a cover has a diameter or a size, not both");
+        return false;
+    }
+    if (!reader_face(reader, size, &range_size, false, &face))
+        return false;
+    if (face.kind == LUXFALL_DISC)
+        cover->diameter_mm = face.width_mm;
+    else {
+        cover->width_mm = face.width_mm;
+        cover->height_mm = face.height_mm;
+    }
+    return true;
+}
+
 static bool read_cover(struct reader *reader, const struct node *map, struct luxfall_cover *cover) {
     const char *words[KINDS + 1] = {NULL};
     struct luxfall_error error;
@@ -86,7 +109,7 @@ static bool read_cover(struct reader *reader, const struct node *map, struct lux
         return false;
     cover->kind = kinds[word].kind;
     bool good = reader_keys(reader, map, "a cover of this kind", kinds[word].keys);
-    good = reader_take_needed(reader, map, "diameter", &range_size, &cover->diameter_mm) && good;
+    good = read_outline(reader, map, cover) && good;
     good = reader_take(reader, map, "gap", &gap_range, &cover->gap_mm) != REFUSED && good;
     good = kinds[word].read(reader, map, cover) && good;
     if (!good || luxfall_cover_check(cover, &error) == LUXFALL_OK)
@@ -142,11 +165,12 @@ static void judge_width(struct reader *reader, const struct node *node, const st
                         const struct group_entry *entry) {
     double lens_mm =
         entry->group.lens == LUXFALL_NO_LENS ? 0 : luxfall_lens_diameter_mm(&reader->lenses[entry->group.lens].value);
-    if (cover->kind != LUXFALL_COVER_STOP && cover->diameter_mm < lens_mm * (1 - 1e-9))
+    double cover_mm = cover->diameter_mm > 0 ? cover->diameter_mm : fmin(cover->width_mm, cover->height_mm);
+    if (cover->kind != LUXFALL_COVER_STOP && cover_mm < lens_mm * (1 - 1e-9))
         reader_warn(reader, node,
                     "the cover '%.60s', %.6g mm across, is smaller than its lens, %.6g mm: light passes "
                     "beside it",
-                    cover->name, cover->diameter_mm, lens_mm);
+                    cover->name, cover_mm, lens_mm);
 }
 
 static bool judge_index(struct reader *reader, const struct node *node, const struct luxfall_cover *cover,

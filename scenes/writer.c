@@ -285,8 +285,11 @@ static void write_lenses(const struct scene *scene, FILE *out) {
 }
 
 static void write_cover(const struct luxfall_cover *cover, FILE *out) {
-    fprintf(out, "    kind: %s\n    diameter: %s\n    gap: %s\n", scene_cover_word(cover), MM(cover->diameter_mm),
-            MM(cover->gap_mm));
+    fprintf(out, "    kind: %s\n    gap: %s\n", scene_cover_word(cover), MM(cover->gap_mm));
+    if (cover->diameter_mm > 0)
+        fprintf(out, "    diameter: %s\n", MM(cover->diameter_mm));
+    else
+        fprintf(out, "    size: %s x %s\n", MM(cover->width_mm), MM(cover->height_mm));
     switch (cover->kind) {
     case LUXFALL_COVER_WINDOW:
         write_material(&cover->material, out);

@@ -3,6 +3,7 @@
 #include "fail.h"
 #include "lenses/lenslets.h"
 #include "lenses/material.h"
+#include "numbers/vec.h"
 
 #include <math.h>
 
@@ -25,7 +26,7 @@ static enum luxfall_status check_window(const struct luxfall_cover *cover, struc
     if (cover->lenslets.pitch_mm != 0) {
         if (cover->spread_rad > 0)
             return fail(error, LUXFALL_E_VALUE, 0, "a window has a texture or lenslets, not both");
-        enum luxfall_status status = lenslets_validate(&cover->lenslets, cover->diameter_mm, error);
+        enum luxfall_status status = lenslets_validate(&cover->lenslets, luxfall_cover_across_mm(cover), error);
         if (status != LUXFALL_OK)
             return status;
     }
@@ -49,9 +50,26 @@ static enum luxfall_status check_stop(const struct luxfall_cover *cover, struct 
     return LUXFALL_OK;
 }
 
+static bool is_oblong(const struct luxfall_cover *cover) {
+    return cover->width_mm != 0 || cover->height_mm != 0;
+}
+
+static enum luxfall_status check_outline(const struct luxfall_cover *cover, struct luxfall_error *error) {
+    bool sides = is_length(cover->width_mm) && cover->width_mm > 0 && is_length(cover->height_mm) &&
+                 cover->height_mm > 0 && cover->diameter_mm == 0;
+    if (is_oblong(cover) ? !sides : !(is_length(cover->diameter_mm) && cover->diameter_mm > 0))
+        return fail(error, LUXFALL_E_VALUE, 0, "a cover needs a diameter, or a width and a height, above 0");
+    if (is_oblong(cover) && cover->kind == LUXFALL_COVER_STOP)
+        return fail(error, LUXFALL_E_VALUE, 0, "a stop is round and needs a diameter");
+    if (!is_length(cover->gap_mm))
+        return fail(error, LUXFALL_E_VALUE, 0, "a cover needs a gap of 0 or more");
+    return LUXFALL_OK;
+}
+
 enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover, struct luxfall_error *error) {
-    if (!(is_length(cover->diameter_mm) && cover->diameter_mm > 0 && is_length(cover->gap_mm)))
-        return fail(error, LUXFALL_E_VALUE, 0, "a cover needs a diameter above 0 and a gap of 0 or more");
+    enum luxfall_status status = check_outline(cover, error);
+    if (status != LUXFALL_OK)
+        return status;
     if (!(cover->spread_rad >= 0 && cover->spread_rad < 2))
         return fail(error, LUXFALL_E_VALUE, 0, "a cover must spread by 0 to 114 deg");
     switch (cover->kind) {
@@ -64,6 +82,14 @@ enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover, struc
         return check_stop(cover, error);
     }
     return fail(error, LUXFALL_E_VALUE, 0, "a cover of no known kind");
+}
+
+double luxfall_cover_across_mm(const struct luxfall_cover *cover) {
+    return is_oblong(cover) ? hypot(cover->width_mm, cover->height_mm) : cover->diameter_mm;
+}
+
+double luxfall_cover_area_mm2(const struct luxfall_cover *cover) {
+    return is_oblong(cover) ? cover->width_mm * cover->height_mm : PI / 4 * cover->diameter_mm * cover->diameter_mm;
 }
 
 bool luxfall_cover_spreads(const struct luxfall_cover *cover) {
@@ -94,30 +120,54 @@ static struct patch tube_at(double radius_mm, double low_mm, double high_mm) {
     return patch;
 }
 
+/* Within its outline. */
+static struct patch outlined(const struct luxfall_cover *cover, struct patch patch) {
+    patch.radius_high_mm = luxfall_cover_across_mm(cover) / 2;
+    if (is_oblong(cover))
+        patch.side_count = patch_sides_of_rectangle(cover->width_mm, cover->height_mm, patch.sides);
+    return patch;
+}
+
+/* Its edge, ground. */
+static void add_edge(const struct luxfall_cover *cover, int plate, double low_mm, double high_mm,
+                     struct optic *optic) {
+    struct patch_side sides[PATCH_SIDES_MAX];
+    if (!is_oblong(cover)) {
+        add(optic, tube_at(cover->diameter_mm / 2, low_mm, high_mm), plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+        return;
+    }
+    int count = patch_sides_of_rectangle(cover->width_mm, cover->height_mm, sides);
+    for (int i = 0; i < count; i++) {
+        struct patch wall = patch_wall(sides[i], sides[(i + 1) % count].reach_mm);
+        wall.z_low_mm = low_mm;
+        wall.z_high_mm = high_mm;
+        add(optic, wall, plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+    }
+}
+
 static enum luxfall_status add_window(const struct luxfall_cover *cover, double z_mm, double wavelength_um,
                                       struct optic *optic, struct luxfall_error *error) {
-    double index, radius_mm = cover->diameter_mm / 2, top_mm = z_mm + cover->thickness_mm;
+    double index, top_mm = z_mm + cover->thickness_mm;
     enum luxfall_status status = luxfall_material_index(&cover->material, wavelength_um, &index, error);
     if (status != LUXFALL_OK)
         return status;
     int plate = optic->material_count++;
     optic->materials[plate] =
         (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material), false};
-    struct patch upper = ring_at(top_mm, 0, radius_mm);
+    struct patch upper = patch_plane(top_mm);
     if (cover->lenslets.pitch_mm > 0) {
         upper = lenslets_patch(&cover->lenslets, top_mm);
-        upper.radius_high_mm = radius_mm;
         top_mm = upper.z_high_mm;
     }
     upper.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
-    add(optic, ring_at(z_mm, 0, radius_mm), AIR, plate, PATCH_CLEAR, 0);
-    add(optic, upper, plate, AIR, cover->spread_rad > 0 ? PATCH_FROSTED : PATCH_CLEAR, 0);
-    add(optic, tube_at(radius_mm, z_mm, top_mm), plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+    add(optic, outlined(cover, patch_plane(z_mm)), AIR, plate, PATCH_CLEAR, 0);
+    add(optic, outlined(cover, upper), plate, AIR, cover->spread_rad > 0 ? PATCH_FROSTED : PATCH_CLEAR, 0);
+    add_edge(cover, plate, z_mm, top_mm, optic);
     return LUXFALL_OK;
 }
 
 static void add_sheet(const struct luxfall_cover *cover, double z_mm, struct optic *optic) {
-    struct patch sheet = ring_at(z_mm, 0, cover->diameter_mm / 2);
+    struct patch sheet = outlined(cover, patch_plane(z_mm));
     sheet.passes = cover->passes;
     sheet.comes_back = cover->comes_back;
     sheet.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
@@ -139,11 +189,11 @@ static void add_stop(const struct luxfall_cover *cover, double z_mm, struct opti
 
 enum luxfall_status cover_add(const struct luxfall_cover *cover, double wavelength_um, struct optic *optic,
                               struct luxfall_error *error) {
-    enum { MOST_PATCHES = 4 };
+    enum { MOST_PATCHES = 6 };
     double z_mm = fmax(optic_top_mm(optic), 0) + cover->gap_mm;
     if (optic->patch_count + MOST_PATCHES > OPTIC_PATCHES_MAX || optic->material_count == OPTIC_MATERIALS_MAX)
         return fail(error, LUXFALL_E_VALUE, 0, "the lens has too many surfaces for a cover over it");
-    optic->size_mm = fmax(optic->size_mm, fmax(cover->diameter_mm, z_mm + cover->thickness_mm));
+    optic->size_mm = fmax(optic->size_mm, fmax(luxfall_cover_across_mm(cover), z_mm + cover->thickness_mm));
     if (cover->kind == LUXFALL_COVER_WINDOW)
         return add_window(cover, z_mm, wavelength_um, optic, error);
     if (cover->kind == LUXFALL_COVER_STOP)

@@ -111,7 +111,7 @@ static double with_covers_mm2(const struct luxfall_scene *scene, const struct lu
     for (size_t i = 0; i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
         if (luxfall_cover_spreads(cover))
-            face_mm2 = fmax(face_mm2, PI / 4 * cover->diameter_mm * cover->diameter_mm);
+            face_mm2 = fmax(face_mm2, luxfall_cover_area_mm2(cover));
     }
     return face_mm2;
 }

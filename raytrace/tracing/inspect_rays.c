@@ -366,7 +366,7 @@ static double across_of(const struct stage *stage) {
         across_mm = fmax(across_mm, luxfall_lens_diameter_mm(&scene->lenses[module->lens]));
     for (size_t i = 0; i < module->cover_count; i++)
         if (scene->covers[module->covers[i]].kind != LUXFALL_COVER_STOP)
-            across_mm = fmax(across_mm, scene->covers[module->covers[i]].diameter_mm);
+            across_mm = fmax(across_mm, luxfall_cover_across_mm(&scene->covers[module->covers[i]]));
     return across_mm > 0 ? across_mm : 1;
 }
 

@@ -35,8 +35,7 @@ static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter,
     return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
 }
 
-/* The images that emitter and solid have, as far as the assembly leaves them; covers are of revolution but for
- * lenslets. */
+/* The images that emitter and solid have, as far as the assembly leaves them; covers have their own. */
 static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
                                            struct bundle *bundle, struct luxfall_error *error) {
     enum luxfall_status status = solid_make(lens, emitter->wavelength_um, &bundle->solid, error);
@@ -62,7 +61,7 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
     return lens ? bundle_of_beam(emitter, lens, bundle, error) : LUXFALL_OK;
 }
 
-/* A hexagon is no more the same when x and y are swapped: METHODS eq. (92). */
+/* A hexagon or an oblong is no more the same when x and y are swapped: METHODS eq. (92). */
 static void leave_unswapped(struct image_set *images) {
     int kept = 0;
     for (int i = 0; i < images->count; i++)
@@ -83,7 +82,7 @@ static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, cons
     for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
         status = cover_add(cover, wavelength_um, &bundle->solid->optic, error);
-        if (cover->lenslets.pitch_mm > 0 && cover->lenslets.hexagonal)
+        if ((cover->lenslets.pitch_mm > 0 && cover->lenslets.hexagonal) || cover->width_mm != cover->height_mm)
             leave_unswapped(&bundle->images);
     }
     return status;

@@ -245,6 +245,15 @@ static void write_caption(const struct optic_view *view, const struct figure_opt
     sheet_footer(sheet, words, body_bottom + 3);
 }
 
+/* All of it of revolution: sizes across are diameters. */
+static bool is_round(const struct luxfall_scene *light, const struct luxfall_module *m) {
+    const struct luxfall_lens *lens = m->lens == LUXFALL_NO_LENS ? NULL : &light->lenses[m->lens];
+    bool round = !lens || lens->kind != LUXFALL_LENS_PIPE || lens->pipe.section == LUXFALL_SECTION_ROUND;
+    for (size_t i = 0; i < m->cover_count; i++)
+        round = round && light->covers[m->covers[i]].diameter_mm > 0;
+    return round;
+}
+
 int figure_optic_draw(struct page *page, const struct scene *scene, const struct figure_optic *optic,
                       const struct figure_style *style, struct optic_told *told, struct figure_error *error) {
     const struct luxfall_module *m = &scene->light.modules[optic->module];
@@ -257,7 +266,7 @@ int figure_optic_draw(struct page *page, const struct scene *scene, const struct
         char which[64];
         view.lean_rad = m->built.lean_rad * cos(m->built.lean_azimuth_rad - optic->fan->outline->section_rad);
         view.source = lens && lens->kind == LUXFALL_LENS_BEAM ? "face" : "die";
-        view.round = !lens || lens->kind != LUXFALL_LENS_PIPE || lens->pipe.section == LUXFALL_SECTION_ROUND;
+        view.round = is_round(&scene->light, m);
         view.drawing.sheet = &sheet;
         view.drawing.box = (struct rect){SHEET_MARGIN, SHEET_BODY_TOP, column_left - 5, body_bottom};
         snprintf(which, sizeof which, "Drawn optic %zu of %zu", optic->number, optic->count);

@@ -114,9 +114,10 @@ static void cover_slip(const char *cover, const char *named, const char *expecte
 }
 
 static bool same_cover(const struct luxfall_cover *a, const struct luxfall_cover *b) {
-    return a->kind == b->kind && a->diameter_mm == b->diameter_mm && a->gap_mm == b->gap_mm &&
-           a->thickness_mm == b->thickness_mm && a->spread_rad == b->spread_rad && a->passes == b->passes &&
-           a->comes_back == b->comes_back && a->hole_mm == b->hole_mm && a->material.index == b->material.index &&
+    return a->kind == b->kind && a->diameter_mm == b->diameter_mm && a->width_mm == b->width_mm &&
+           a->height_mm == b->height_mm && a->gap_mm == b->gap_mm && a->thickness_mm == b->thickness_mm &&
+           a->spread_rad == b->spread_rad && a->passes == b->passes && a->comes_back == b->comes_back &&
+           a->hole_mm == b->hole_mm && a->material.index == b->material.index &&
            a->material.transmittance == b->material.transmittance && a->lenslets.pitch_mm == b->lenslets.pitch_mm &&
            a->lenslets.radius_mm == b->lenslets.radius_mm && a->lenslets.hexagonal == b->lenslets.hexagonal;
 }
@@ -132,6 +133,8 @@ static void covers_come_back(void **state) {
         "{kind: film, diameter: 30 mm, width: 17.1 deg, passes: 88.8 %, sends_back: 7 %}",
         "{kind: opal, diameter: 30 mm, passes: 50 %, sends_back: 41 %, gap: 12 mm}",
         "{kind: stop, diameter: 30 mm, hole: 12.3 mm, height: 4 mm}",
+        "{kind: window, size: 30 mm x 24.1 mm, thickness: 2 mm, material: acrylic}",
+        "{kind: film, size: 30 mm x 24.1 mm, width: 17.1 deg, passes: 88.8 %}",
     };
     for (size_t i = 0; i < sizeof covers / sizeof *covers; i++) {
         char *text = covered_text(covers[i], i % 2 ? "    cover: [top, top]\n" : "    cover: top\n");
@@ -160,8 +163,8 @@ static void mistakes_in_covers_are_told(void **state) {
                "                  ^");
     cover_slip(
         "{kind: opal, diameter: 20 mm, passes: 50 %, width: 3 deg}", "    aim: centre\n",
-        "s.yaml:6:52: error: unknown key 'width' in a cover of this kind; it takes kind, diameter, gap, passes or "
-        "sends_back\n"
+        "s.yaml:6:52: error: unknown key 'width' in a cover of this kind; it takes kind, diameter, gap, size, passes "
+        "or sends_back\n"
         "      top: {kind: opal, diameter: 20 mm, passes: 50 %, width: 3 deg}\n"
         "                                                       ^");
     cover_slip(
@@ -170,6 +173,10 @@ static void mistakes_in_covers_are_told(void **state) {
         "together\n"
         "      top: {kind: film, diameter: 20 mm, width: 20 deg, passes: 90 %, sends_ba...\n"
         "                  ^");
+    cover_slip("{kind: opal, diameter: 20 mm, size: 20 mm x 9 mm, passes: 50 %}", "    aim: centre\n",
+               "s.yaml:6:44: error: a cover has a diameter or a size, not both\n"
+               "      top: {kind: opal, diameter: 20 mm, size: 20 mm x 9 mm, passes: 50 %}\n"
+               "                                               ^");
     cover_slip("{kind: stop, diameter: 20 mm, hole: 20 mm}", "    aim: centre\n",
                "s.yaml:6:15: error: a hole of 20 mm does not leave a ring of 20 mm\n"
                "      top: {kind: stop, diameter: 20 mm, hole: 20 mm}\n"
