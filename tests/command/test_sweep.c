@@ -77,9 +77,9 @@ static void write_driven(void) {
 
 static const struct varied_case cases[] = {
     {RING, "modules.ring.aim=5 mm short..50 mm short/5", "s/^    aim: centre/    aim: %s mm short/"},
-    {RING, "modules.ring.ring.distance=120 mm..300 mm/5", "s/distance: 165 mm/distance: %s mm/"},
+    {RING, "modules.ring.ring.distance=120 mm..300 mm/6", "s/distance: 165 mm/distance: %s mm/"},
     {RING, "modules.ring.ring.incidence=10 deg..60 deg/5", "s/incidence: 38 deg/incidence: %s deg/"},
-    {RING, "modules.ring.ring.count=3..8", "s/count: 8/count: %s/"},
+    {RING, "modules.ring.ring.count=3..7", "s/count: 8/count: %s/"},
     {RING, "lenses.medium.beam_angle=18 deg..48 deg/5", "s/beam_angle: 24 deg/beam_angle: %s deg/"},
     {DRIVEN, "modules.ring.current=100 mA..1000 mA/5", "s/current: 350 mA/current: %s mA/"},
     {DRIVEN, "current=120 mA..900 mA/5", "s/current: 350 mA/current: %s mA/"},

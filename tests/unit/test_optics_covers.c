@@ -376,8 +376,8 @@ static void two_modules_may_differ_in_covers(void **state) {
 /* ---- oblong covers ----
  * What a small cosine source under the middle of a rectangle a x b at height c sends into it: four times the factor
  * of a corner, (1/2 pi) (A/sqrt(1+A^2) atan(B/sqrt(1+A^2)) + B/sqrt(1+B^2) atan(A/sqrt(1+B^2))), A = a/2c, B = b/2c
- * (J. R. Howell, "A Catalog of Radiation Heat Transfer Configuration Factors", section B, from memory); here 20 x 8
- * mm at 5 mm. */
+ * (J. R. Howell, "A Catalog of Radiation Heat Transfer Configuration Factors", 2nd ed., 2001, section B, from
+ * memory); here 20 x 8 mm at 5 mm. */
 static const double into_rectangle = 0.59383327840739, into_disc_of_its_area = 0.6707475609527467; /* r^2/(r^2+c^2) */
 
 static double absorbed_of_cosine(const struct optic *optic) {
