@@ -43,7 +43,7 @@ enum luxfall_status {
     LUXFALL_E_MEMORY, /* an allocation failed */
     LUXFALL_E_VALUE,  /* a value is out of its range; the text says which */
     LUXFALL_E_BEAM,   /* datasheet figures that no such beam meets; the text shows the sum */
-    LUXFALL_E_METHOD, /* the direct way asked of light that is not known by angle (a traced lens, a cover) */
+    LUXFALL_E_METHOD, /* the direct way asked of light not known by angle (a traced lens, a cover, a package) */
     LUXFALL_E_STOPPED /* the progress function asked to stop */
 };
 
@@ -102,21 +102,6 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_drive_at(const struct lu
                                                                  struct luxfall_operating_point *out,
                                                                  struct luxfall_error *error);
 
-/* Dies in columns x rows, centred, all alike; each point of each die shines with the same intensity. */
-struct luxfall_emitter {
-    const char *name;
-    struct luxfall_face die;
-    int columns, rows;             /* 1 or more */
-    double pitch_x_mm, pitch_y_mm; /* centre to centre; unused for a single column or row */
-    double flux_lm;                /* all dies together, of modules that name no current; 0: they must name one */
-    struct luxfall_intensity intensity;
-    struct luxfall_drive drive; /* asked for modules that name a current */
-    double wavelength_um;       /* one for all of its light: traced lenses ask for it; 0: LUXFALL_WAVELENGTH_UM */
-};
-#define LUXFALL_WAVELENGTH_UM 0.55     /* near the top of V, by which light has lumens */
-#define LUXFALL_WAVELENGTH_LOW_UM 0.36 /* light that has lumens: V of CIE 018 is tabled from here */
-#define LUXFALL_WAVELENGTH_HIGH_UM 0.83
-
 /* ---- what bends ------------------------------------------------------------------------------------------------ */
 
 enum luxfall_material_kind {
@@ -159,6 +144,61 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_material_index(const str
                                                                        struct luxfall_error *error);
 /* What it absorbs, per mm: the share exp(-a t) is left after t mm. */
 LUXFALL_API double luxfall_material_absorption_per_mm(const struct luxfall_material *material);
+
+/* ---- packed dies ----------------------------------------------------------------------------------------------- */
+
+/* What stands about the dies of an LED: clear resin under a dome or a flat top, in a reflecting cup or on a plain
+ * floor; all of revolution about the emitter's axis, the floor at z = 0, from which lenses count their gap. None
+ * where dome_mm and depth_mm are both 0: then the dies shine into the air. METHODS eq. (95), (100), (101). Packed
+ * dies shine by the cosine law inside the resin, and what comes out of the package is followed, surface by surface:
+ * where a traced lens or a cover is met, and of an LED without a lens. The beam of a datasheet lens stays what its
+ * sheet says. flux_lm is what leaves the bare package, so what is lost inside it costs nothing. Light that comes back
+ * to the package ends there. */
+struct luxfall_package {
+    struct luxfall_material material;
+    double dome_mm;        /* diameter of the dome at its foot; 0: a flat top, level with the rim of the cup */
+    double dome_height_mm; /* of its top over the floor; half a ball and less is a part of a sphere, more of it stands
+                            * on a straight collar */
+    double floor_mm, opening_mm, depth_mm; /* cup: diameters at its bottom and its rim, 0 < floor <= opening; 0: none.
+                                            * A dome over it is at least as wide as the opening */
+    double wall, bottom; /* shares that the cup's wall, with the rim that a wider dome covers, and the floor send back
+                          * in all directions, 0..1; the rest is absorbed */
+    bool wall_mirror;    /* the wall sends back as a mirror */
+    double die_height_mm;                      /* of the dies' lowest point over the floor, 0 or more */
+    double die_x_mm, die_y_mm;                 /* of their middle, off the axis */
+    double die_lean_rad, die_lean_azimuth_rad; /* so that they look towards this azimuth, from the module's x to its
+                                                * y; at most 30 deg */
+};
+
+/* Is there one? */
+LUXFALL_API bool luxfall_packed(const struct luxfall_package *package);
+/* Its highest point, 0 without one. */
+LUXFALL_API double luxfall_package_top_mm(const struct luxfall_package *package);
+
+/* Dies in columns x rows, centred, all alike; each point of each die shines with the same intensity. */
+struct luxfall_emitter {
+    const char *name;
+    struct luxfall_face die;
+    int columns, rows;             /* 1 or more */
+    double pitch_x_mm, pitch_y_mm; /* centre to centre; unused for a single column or row */
+    double flux_lm;                /* all dies together, of modules that name no current; 0: they must name one */
+    struct luxfall_intensity intensity;
+    struct luxfall_drive drive; /* asked for modules that name a current */
+    struct luxfall_package package;
+    double wavelength_um; /* one for all of its light: traced lenses ask for it; 0: LUXFALL_WAVELENGTH_UM */
+};
+#define LUXFALL_WAVELENGTH_UM 0.55     /* near the top of V, by which light has lumens */
+#define LUXFALL_WAVELENGTH_LOW_UM 0.36 /* light that has lumens: V of CIE 018 is tabled from here */
+#define LUXFALL_WAVELENGTH_HIGH_UM 0.83
+
+/* Can the dies of an emitter, sound in themselves, be packed so? Without a package: yes. Errors: MEMORY; VALUE: sizes
+ * that do not fit, dies that are not all in the resin, an intensity that is no cosine law of 120 deg, no index at the
+ * emitter's wavelength, or less than a hundredth of the light comes out. */
+LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_package_check(const struct luxfall_emitter *emitter,
+                                                                      struct luxfall_error *error);
+
+/* ---- lenses -----------------------------------------------------------------------------------------------------
+ */
 
 enum luxfall_lens_kind {
     LUXFALL_LENS_BEAM,
@@ -459,9 +499,9 @@ struct luxfall_assembly {
 #define LUXFALL_ASSEMBLY_MAX_MM 1000 /* each length, either way */
 
 /* Can this emitter shine through this lens (NULL: none), put together so? Both are sound in themselves. Errors:
- * MEMORY; BEAM, as of luxfall_beam_solve(); VALUE: a part of the emitter would lie inside the lens, a value is out of
- * range, the lens is not traced (a datasheet beam, none) and cannot follow, or its material has no index for the
- * emitter. */
+ * MEMORY; BEAM, as of luxfall_beam_solve(); VALUE: a part of the emitter or its package would lie inside the lens, a
+ * value is out of range, the lens is not traced (a datasheet beam, none) and cannot follow, or its material has no
+ * index for the emitter. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_assembly_check(const struct luxfall_emitter *emitter,
                                                                        const struct luxfall_lens *lens,
                                                                        const struct luxfall_assembly *built,
@@ -516,7 +556,8 @@ struct luxfall_scene {
     size_t cover_count;
 };
 
-/* The light of this module of a checked scene is known by angle: it is not traced through a solid or a cover. */
+/* The light of this module of a checked scene is known by angle: it is not traced through a solid or a cover, nor out
+ * of a package into the open. */
 LUXFALL_API bool luxfall_known_by_angle(const struct luxfall_scene *scene, size_t module);
 
 /* ---- how to work ----------------------------------------------------------------------------------------------- */
@@ -656,7 +697,7 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_trace(const struct luxfa
 LUXFALL_API void luxfall_result_free(struct luxfall_result *result);
 
 /* Illuminance at a point of a level, averaged over a disc of reading_mm (0: the point), the direct way.
- * Light known by angle only: METHOD for a traced lens or a cover. */
+ * Light known by angle only: METHOD otherwise. */
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_direct_reading(const struct luxfall_scene *scene, double x_mm,
                                                                        double y_mm, double level_mm,
                                                                        double reading_mm, double *out_lx,

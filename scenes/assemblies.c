@@ -31,11 +31,13 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
     const struct luxfall_emitter *emitter = &reader->emitters[entry->group.emitter].value;
     const struct luxfall_lens *lens =
         entry->group.lens == LUXFALL_NO_LENS ? NULL : &reader->lenses[entry->group.lens].value;
+    const struct node *package = map_value(reader->emitters[entry->group.emitter].node, "package");
     struct luxfall_error error;
     double index;
-    if (node == NULL)
+    judge_packed(reader, module, entry);
+    if (node == NULL && package == NULL)
         return true;
-    if (!reader_is(reader, node, NODE_MAP) || !read_built(reader, node, &entry->group.built))
+    if (node != NULL && (!reader_is(reader, node, NODE_MAP) || !read_built(reader, node, &entry->group.built)))
         return false;
     if (lens != NULL && luxfall_lens_has_material(lens) &&
         luxfall_material_index(&lens->material, emitter->wavelength_um, &index, NULL) != LUXFALL_OK)
@@ -44,6 +46,6 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
     if (status == LUXFALL_E_MEMORY)
         reader->status = 1;
     if (status == LUXFALL_E_VALUE)
-        reader_error(reader, node, "%s", error.text);
+        reader_error(reader, node != NULL ? node : package, "%s", error.text);
     return status == LUXFALL_OK || status == LUXFALL_E_BEAM; /* a beam that is none is told at its lens */
 }

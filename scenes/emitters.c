@@ -94,8 +94,8 @@ static bool read_intensity(struct reader *reader, const struct node *map, struct
 }
 
 static bool read_emitter(struct reader *reader, const struct node *map, struct emitter_entry *entry) {
-    static const char *const known[] = {"surface",   "dies",       "flux",  "voltage",       "drive",
-                                        "intensity", "wavelength", "price", "current_limit", NULL};
+    static const char *const known[] = {"surface",    "dies",  "flux",          "voltage", "drive", "intensity",
+                                        "wavelength", "price", "current_limit", "package", NULL};
     entry->value.columns = entry->value.rows = 1;
     if (!reader_is(reader, map, NODE_MAP))
         return false;
@@ -107,7 +107,8 @@ static bool read_emitter(struct reader *reader, const struct node *map, struct e
     good = take_price(reader, map, &entry->price) && good;
     entry->value.wavelength_um = LUXFALL_WAVELENGTH_UM;
     good = reader_take(reader, map, "wavelength", &wavelength_range, &entry->value.wavelength_um) != REFUSED && good;
-    return read_intensity(reader, map, entry) && good;
+    good = read_intensity(reader, map, entry) && good;
+    return read_package(reader, map, good, &entry->value) && good;
 }
 
 static const struct node *earlier_emitter(const struct reader *reader, const char *name) {

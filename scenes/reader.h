@@ -185,9 +185,13 @@ bool read_lean(struct reader *reader, const struct node *node, const struct rang
                double *azimuth_rad);
 /* The key cover of a module whose lens is chosen. */
 bool choose_covers(struct reader *reader, const struct node *map, bool emitter_known, struct group_entry *entry);
-/* The key built of a module, whose emitter and lens are chosen. */
+/* The key built of a module, whose emitter and lens are chosen; and whether the package of its LED has room. */
 bool read_assembly(struct reader *reader, const struct node *module, struct group_entry *entry);
 
+/* The key package of an emitter; where all else of it is sound, the package is made, too. And what is told of one
+ * behind a lens. */
+bool read_package(struct reader *reader, const struct node *emitter, bool sound, struct luxfall_emitter *value);
+void judge_packed(struct reader *reader, const struct node *module, const struct group_entry *entry);
 /* The keys flux, voltage, drive and current_limit of an emitter. */
 bool read_drive(struct reader *reader, const struct node *map, struct emitter_entry *entry);
 /* The key current of a module; without one, the current at which its emitter's flux was given. */

@@ -83,6 +83,55 @@ static void write_drive(const struct luxfall_emitter *emitter, const struct emit
         fprintf(out, "\n    current_limit: %s", quantity(extra->current_limit_a, CURRENT).text);
 }
 
+static void write_terms(const struct luxfall_material *material, FILE *out) {
+    const bool pairs = material->kind == LUXFALL_MATERIAL_SELLMEIER;
+    fputs(pairs ? "{sellmeier: [" : "{cauchy: [", out);
+    for (int i = 0; i < material->term_count; i++) {
+        const bool opens = pairs && i % 2 == 0, closes = pairs && i % 2 == 1;
+        fprintf(out, "%s%s%s%s", i > 0 ? ", " : "", opens ? "[" : "", quantity(material->terms[i], NUMBER).text,
+                closes ? "]" : "");
+    }
+    fputc(']', out);
+}
+
+static void write_material_value(const struct luxfall_material *material, FILE *out) {
+    if (material->kind == LUXFALL_MATERIAL_NAMED && material->transmittance_mm == 0) {
+        fputs(material->name, out);
+        return;
+    }
+    if (material->kind == LUXFALL_MATERIAL_NAMED)
+        fprintf(out, "{name: %s", material->name);
+    else if (material->kind == LUXFALL_MATERIAL_INDEX)
+        fprintf(out, "{index: %s", quantity(material->index, NUMBER).text);
+    else
+        write_terms(material, out);
+    if (material->transmittance_mm > 0)
+        fprintf(out, ", transmittance: %s per %s", PERCENT(material->transmittance), MM(material->transmittance_mm));
+    fputc('}', out);
+}
+
+static void write_material(const struct luxfall_material *material, FILE *out) {
+    fputs("    material: ", out);
+    write_material_value(material, out);
+    fputc('\n', out);
+}
+
+static void write_package(const struct luxfall_package *p, FILE *out) {
+    if (!luxfall_packed(p))
+        return;
+    fputs("    package: {", out);
+    if (p->dome_mm > 0)
+        fprintf(out, "dome: {diameter: %s, height: %s}, ", MM(p->dome_mm), MM(p->dome_height_mm));
+    if (p->depth_mm > 0)
+        fprintf(out, "cup: {floor: %s, opening: %s, depth: %s, reflectance: %s, finish: %s}, ", MM(p->floor_mm),
+                MM(p->opening_mm), MM(p->depth_mm), PERCENT(p->wall), p->wall_mirror ? "mirror" : "white");
+    fputs("material: ", out);
+    write_material_value(&p->material, out);
+    fprintf(out, ", bottom: %s, die: {height: %s, offset: [%s, %s], lean: %s towards %s}}\n", PERCENT(p->bottom),
+            MM(p->die_height_mm), MM(p->die_x_mm), MM(p->die_y_mm), ANGLE_OF(p->die_lean_rad),
+            ANGLE_OF(p->die_lean_azimuth_rad));
+}
+
 static void write_emitter(const struct scene *scene, size_t i, FILE *out) {
     const struct luxfall_emitter *emitter = &scene->light.emitters[i];
     const struct emitter_extra *extra = &((const struct storage *)scene->storage)->emitters[i];
@@ -104,6 +153,7 @@ static void write_emitter(const struct scene *scene, size_t i, FILE *out) {
         fprintf(out, "\n    intensity: {viewing_angle: %s}", ANGLE_OF(emitter->intensity.viewing_angle_rad));
     }
     fprintf(out, "\n    wavelength: %s\n", quantity(emitter->wavelength_um, WAVELENGTH).text);
+    write_package(&emitter->package, out);
     write_price(scene->emitter_prices[i], scene->currency, out);
 }
 
@@ -118,34 +168,6 @@ static void write_beam(const struct luxfall_beam *beam, FILE *out) {
     fprintf(out, "    efficiency: %s\n    face: ", PERCENT(beam->efficiency));
     write_face(&beam->face, out);
     fputc('\n', out);
-}
-
-static void write_terms(const struct luxfall_material *material, FILE *out) {
-    const bool pairs = material->kind == LUXFALL_MATERIAL_SELLMEIER;
-    fputs(pairs ? "{sellmeier: [" : "{cauchy: [", out);
-    for (int i = 0; i < material->term_count; i++) {
-        const bool opens = pairs && i % 2 == 0, closes = pairs && i % 2 == 1;
-        fprintf(out, "%s%s%s%s", i > 0 ? ", " : "", opens ? "[" : "", quantity(material->terms[i], NUMBER).text,
-                closes ? "]" : "");
-    }
-    fputc(']', out);
-}
-
-static void write_material(const struct luxfall_material *material, FILE *out) {
-    fputs("    material: ", out);
-    if (material->kind == LUXFALL_MATERIAL_NAMED && material->transmittance_mm == 0) {
-        fprintf(out, "%s\n", material->name);
-        return;
-    }
-    if (material->kind == LUXFALL_MATERIAL_NAMED)
-        fprintf(out, "{name: %s", material->name);
-    else if (material->kind == LUXFALL_MATERIAL_INDEX)
-        fprintf(out, "{index: %s", quantity(material->index, NUMBER).text);
-    else
-        write_terms(material, out);
-    if (material->transmittance_mm > 0)
-        fprintf(out, ", transmittance: %s per %s", PERCENT(material->transmittance), MM(material->transmittance_mm));
-    fputs("}\n", out);
 }
 
 static void write_side(const char *key, const struct luxfall_side *side, FILE *out) {

@@ -34,7 +34,7 @@ static enum luxfall_status by_rays(const struct sittings *all, const struct sitt
     struct luxfall_result *result = NULL;
     if (options->method != LUXFALL_RAYS)
         return fail(error, LUXFALL_E_METHOD, 0,
-                    "the direct way knows light by angle alone, not a traced lens or a cover");
+                    "the direct way knows light by angle alone, not a traced lens, a cover or a package");
     for (size_t k = 0; k < sitting->count; k++)
         if (!(all->readings[sitting->index[k]].head_mm > 0))
             return fail(error, LUXFALL_E_VALUE, sitting->index[k],

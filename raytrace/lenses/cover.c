@@ -187,10 +187,10 @@ static void add_stop(const struct luxfall_cover *cover, double z_mm, struct opti
         add(optic, tube_at(hole_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
 }
 
-enum luxfall_status cover_add(const struct luxfall_cover *cover, double wavelength_um, struct optic *optic,
-                              struct luxfall_error *error) {
+enum luxfall_status cover_add(const struct luxfall_cover *cover, double floor_mm, double wavelength_um,
+                              struct optic *optic, struct luxfall_error *error) {
     enum { MOST_PATCHES = 6 };
-    double z_mm = fmax(optic_top_mm(optic), 0) + cover->gap_mm;
+    double z_mm = fmax(optic_top_mm(optic), floor_mm) + cover->gap_mm;
     if (optic->patch_count + MOST_PATCHES > OPTIC_PATCHES_MAX || optic->material_count == OPTIC_MATERIALS_MAX)
         return fail(error, LUXFALL_E_VALUE, 0, "the lens has too many surfaces for a cover over it");
     optic->size_mm = fmax(optic->size_mm, fmax(luxfall_cover_across_mm(cover), z_mm + cover->thickness_mm));

@@ -1,8 +1,11 @@
 #include "tracing/assembly.h"
 
 #include "fail.h"
+#include "lenses/package.h"
 #include "lenses/vector3.h"
 #include "numbers/vec.h"
+
+#include <string.h>
 
 static const double LEAN_MAX_RAD = 30 * PI / 180;
 
@@ -30,25 +33,29 @@ enum luxfall_status assembly_validate(const struct luxfall_assembly *built, stru
 
 /* ---- frames ---------------------------------------------------------------------------------------------------- */
 
-/* METHODS eq. (90). */
-struct mounting mounting_of(const struct luxfall_assembly *built, double end_mm) {
-    const struct luxfall_vec hinge = {-sin(built->lean_azimuth_rad), cos(built->lean_azimuth_rad), 0};
+struct turn turn_by(double angle_rad, double azimuth_rad) {
+    const struct luxfall_vec hinge = {-sin(azimuth_rad), cos(azimuth_rad), 0};
     const struct luxfall_vec own[3] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}};
-    struct mounting out = {.drawn = assembly_is_drawn(built),
-                           .die_mm = {built->die_x_mm, built->die_y_mm, 0},
-                           .foot_mm = {built->decentre_x_mm, built->decentre_y_mm, built->seat_mm},
-                           .end_mm = end_mm};
+    struct turn out;
     for (int k = 0; k < 3; k++) {
-        struct luxfall_vec turned = vec_turn(own[k], hinge, built->lean_rad);
-        out.turn.row[0][k] = turned.x;
-        out.turn.row[1][k] = turned.y;
-        out.turn.row[2][k] = turned.z;
+        struct luxfall_vec turned = vec_turn(own[k], hinge, angle_rad);
+        out.row[0][k] = turned.x;
+        out.row[1][k] = turned.y;
+        out.row[2][k] = turned.z;
     }
     return out;
 }
 
-/* All rays of a batch, and the copies behind them that fill up the last lanes. */
-static void move_rays(const struct turn *turn, const double step_mm[3], struct ray_batch *rays) {
+/* METHODS eq. (90). */
+struct mounting mounting_of(const struct luxfall_assembly *built, double end_mm) {
+    return (struct mounting){.drawn = assembly_is_drawn(built),
+                             .turn = turn_by(built->lean_rad, built->lean_azimuth_rad),
+                             .die_mm = {built->die_x_mm, built->die_y_mm, 0},
+                             .foot_mm = {built->decentre_x_mm, built->decentre_y_mm, built->seat_mm},
+                             .end_mm = end_mm};
+}
+
+void turn_rays(const struct turn *turn, const double step_mm[3], struct ray_batch *rays) {
     float t[3][3], s[3];
     for (int i = 0; i < 3; i++) {
         s[i] = (float)step_mm[i];
@@ -76,9 +83,9 @@ static struct turn back_of(const struct turn *turn) {
 }
 
 /* METHODS eq. (90), (91). */
-static void into_lens(const struct mounting *m, double x_mm, double y_mm, double out[3]) {
+static void into_lens(const struct mounting *m, double x_mm, double y_mm, double z_mm, double out[3]) {
     const double from_foot[3] = {x_mm + m->die_mm[0] - m->foot_mm[0], y_mm + m->die_mm[1] - m->foot_mm[1],
-                                 m->die_mm[2] - m->foot_mm[2]};
+                                 z_mm + m->die_mm[2] - m->foot_mm[2]};
     const struct turn back = back_of(&m->turn);
     for (int i = 0; i < 3; i++)
         out[i] = dot3(back.row[i], from_foot);
@@ -87,8 +94,8 @@ static void into_lens(const struct mounting *m, double x_mm, double y_mm, double
 void mounting_enter(const struct mounting *m, struct ray_batch *rays) {
     const struct turn back = back_of(&m->turn);
     double step_mm[3];
-    into_lens(m, 0, 0, step_mm);
-    move_rays(&back, step_mm, rays);
+    into_lens(m, 0, 0, 0, step_mm);
+    turn_rays(&back, step_mm, rays);
 }
 
 void mounting_leave(const struct mounting *m, struct ray_batch *rays) {
@@ -96,7 +103,7 @@ void mounting_leave(const struct mounting *m, struct ray_batch *rays) {
     for (int i = 0; i < 3; i++)
         step_mm[i] = m->foot_mm[i] + m->turn.row[i][2] * m->end_mm;
     step_mm[2] -= m->end_mm;
-    move_rays(&m->turn, step_mm, rays);
+    turn_rays(&m->turn, step_mm, rays);
 }
 
 /* ---- where the emitter lies ------------------------------------------------------------------------------------ */
@@ -154,6 +161,16 @@ static void join_airs(struct optic *optic) {
     optic->emitter_material = 0;
 }
 
+/* False: glass is there. */
+static bool takes_air(struct optic *optic, const double at_mm[3]) {
+    int material = material_at(optic, at_mm);
+    if (!optic->materials[material].open)
+        return false;
+    if (material != optic->emitter_material || at_mm[2] < 0)
+        join_airs(optic);
+    return true;
+}
+
 /* False: the die at this place touches glass. */
 static bool die_in_air(const struct mounting *m, const struct luxfall_face *die, double x_mm, double y_mm,
                        struct optic *optic) {
@@ -161,12 +178,45 @@ static bool die_in_air(const struct mounting *m, const struct luxfall_face *die,
         points_of(die, m->foot_mm[0] - m->die_mm[0] - x_mm, m->foot_mm[1] - m->die_mm[1] - y_mm);
     for (int k = 0; k < DIE_POINTS; k++) {
         double at_mm[3];
-        into_lens(m, x_mm + points.x[k], y_mm + points.y[k], at_mm);
-        int material = material_at(optic, at_mm);
-        if (!optic->materials[material].open)
+        into_lens(m, x_mm + points.x[k], y_mm + points.y[k], 0, at_mm);
+        if (!takes_air(optic, at_mm))
             return false;
-        if (material != optic->emitter_material || at_mm[2] < 0)
-            join_airs(optic);
+    }
+    return true;
+}
+
+/* Is there a surface of the lens on the way? The mouth of a hollow, between two airs, is none. */
+static bool way_is_free(const struct optic *optic, const double from_mm[3], const double to_mm[3]) {
+    double way[3], length = 0, t;
+    for (int i = 0; i < 3; i++)
+        way[i] = to_mm[i] - from_mm[i];
+    length = sqrt(dot3(way, way));
+    for (int i = 0; i < 3 && length > 0; i++)
+        way[i] /= length;
+    for (int i = 0; i < optic->patch_count && length > 0; i++) {
+        const struct patch *p = &optic->patches[i];
+        bool mouth = p->deed == PATCH_CLEAR && optic->materials[p->up].open && optic->materials[p->down].open;
+        for (int rising = 0; rising < 2 && !mouth; rising++)
+            if (patch_cross(p, from_mm, way, rising, false, 0, &t) && t < length)
+                return false;
+    }
+    return true;
+}
+
+/* Lines up the outside of the package, one towards each azimuth: first the one towards the lens's axis. */
+static bool package_in_air(const struct mounting *m, const struct luxfall_package *package, struct optic *optic) {
+    enum { LINES = 32, STEPS = 24 };
+    double towards = atan2(m->foot_mm[1] - m->die_mm[1], m->foot_mm[0] - m->die_mm[0]);
+    for (int line = 0; line < LINES; line++) {
+        double c = cos(towards + 2 * PI * line / LINES), s = sin(towards + 2 * PI * line / LINES), before[3], at[3];
+        for (int step = 0; step <= STEPS; step++) {
+            double z_mm = luxfall_package_top_mm(package) * sin(PI / 2 * step / STEPS);
+            double r_mm = package_radius_mm(package, z_mm);
+            into_lens(m, r_mm * c, r_mm * s, z_mm, at);
+            if (!takes_air(optic, at) || (step > 0 && !way_is_free(optic, before, at)))
+                return false;
+            memcpy(before, at, sizeof before);
+        }
     }
     return true;
 }
@@ -175,6 +225,13 @@ static bool die_in_air(const struct mounting *m, const struct luxfall_face *die,
 enum luxfall_status mounting_fit(const struct mounting *m, const struct luxfall_emitter *emitter, struct optic *optic,
                                  struct luxfall_error *error) {
     const int columns = emitter->columns, rows = emitter->rows;
+    const struct luxfall_package *package = &emitter->package;
+    if (luxfall_packed(package))
+        return package_in_air(m, package, optic)
+                   ? LUXFALL_OK
+                   : fail(error, LUXFALL_E_VALUE, 0,
+                          "the package of the LED, %.4g mm wide and %.4g mm high, would reach into the lens",
+                          fmax(package->dome_mm, package->opening_mm), luxfall_package_top_mm(package));
     for (int row = 0; row < rows; row++) {
         double y_mm = (row - (rows - 1) / 2.0) * emitter->pitch_y_mm;
         bool whole = row == 0 || row == rows - 1 || fabs(y_mm + m->die_mm[1] - m->foot_mm[1]) <= emitter->pitch_y_mm;
@@ -199,13 +256,23 @@ static bool image_keeps(int image, double x, double y) {
     return fabs(seen_x - x) <= slack && fabs(seen_y - y) <= slack;
 }
 
-struct image_set assembly_images(const struct luxfall_assembly *built, int all) {
+static bool image_keeps_lean(int image, double lean_rad, double azimuth_rad) {
+    return image_keeps(image, lean_rad * cos(azimuth_rad), lean_rad * sin(azimuth_rad));
+}
+
+static bool image_keeps_package(int image, const struct luxfall_package *p) {
+    return !p || !luxfall_packed(p) ||
+           (image_keeps(image, p->die_x_mm, p->die_y_mm) &&
+            image_keeps_lean(image, p->die_lean_rad, p->die_lean_azimuth_rad));
+}
+
+struct image_set assembly_images(const struct luxfall_assembly *built, const struct luxfall_package *package,
+                                 int all) {
     struct image_set out = {0};
-    double lean_x = built->lean_rad * cos(built->lean_azimuth_rad);
-    double lean_y = built->lean_rad * sin(built->lean_azimuth_rad);
     for (int image = 0; image < all; image++)
         if (image_keeps(image, built->die_x_mm, built->die_y_mm) &&
-            image_keeps(image, built->decentre_x_mm, built->decentre_y_mm) && image_keeps(image, lean_x, lean_y))
+            image_keeps(image, built->decentre_x_mm, built->decentre_y_mm) &&
+            image_keeps_lean(image, built->lean_rad, built->lean_azimuth_rad) && image_keeps_package(image, package))
             out.image[out.count++] = image;
     return out;
 }

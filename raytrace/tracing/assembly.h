@@ -16,6 +16,10 @@ LUXFALL_CHECKED enum luxfall_status assembly_validate(const struct luxfall_assem
 struct turn {
     double row[3][3];
 };
+/* Of the z axis towards an azimuth. */
+struct turn turn_by(double angle_rad, double azimuth_rad);
+/* All rays of a batch, and the copies behind them that fill up the last lanes: turned, then shifted. */
+void turn_rays(const struct turn *turn, const double step_mm[3], struct ray_batch *rays);
 
 /* The way from the module's frame, z = 0 on the board, to that of the lens, and back. */
 struct mounting {
@@ -31,8 +35,9 @@ struct mounting mounting_of(const struct luxfall_assembly *built, double end_mm)
 void mounting_enter(const struct mounting *mounting, struct ray_batch *rays);
 void mounting_leave(const struct mounting *mounting, struct ray_batch *rays);
 
-/* Does every point of the emitter start in the air? Where one starts below the lens's foot, or otherwise outside the
- * air that the optic has for it, all of its air becomes common. Error VALUE. */
+/* Does every point of the emitter start in the air, and does its package stand clear of the lens? Where one starts
+ * below the lens's foot, or otherwise outside the air that the optic has for it, all of its air becomes common. Error
+ * VALUE. */
 LUXFALL_CHECKED enum luxfall_status mounting_fit(const struct mounting *mounting,
                                                  const struct luxfall_emitter *emitter, struct optic *optic,
                                                  struct luxfall_error *error);
@@ -42,6 +47,7 @@ struct image_set {
     int count;
     int image[8];
 };
-/* Of those among the first `all` that leave the assembly too as it is. */
-struct image_set assembly_images(const struct luxfall_assembly *built, int all);
+/* Of those among the first `all` that leave the assembly and the package (NULL: none) too as they are. */
+struct image_set assembly_images(const struct luxfall_assembly *built, const struct luxfall_package *package,
+                                 int all);
 #endif

@@ -234,7 +234,7 @@ enum luxfall_status trace_direct(const struct stage *stage, const struct luxfall
     struct observations seen = {0};
     if (!stage->known_by_angle)
         return fail(error, LUXFALL_E_METHOD, 0,
-                    "the direct way knows light by angle alone, not a traced lens or a cover");
+                    "the direct way knows light by angle alone, not a traced lens, a cover or a package");
     size_t planes = stage->scene->target.level_count;
     struct direct_way *way = direct_way_make(stage, options->threads);
     double **maps = calloc(planes, sizeof *maps);

@@ -1,6 +1,7 @@
 /* Free rays: launched once for every bundle, bent by its optics, cast for every lamp and symmetry image. */
 #include "numbers/keys.h"
 #include "numbers/vec.h"
+#include "tracing/packed.h"
 #include "tracing/rays.h"
 
 #include <string.h>
@@ -35,7 +36,10 @@ void bundle_rays(const struct bundle *bundle, const struct ray_maker *maker, uin
     }
     struct pcg32 surfaces = maker->surfaces;
     pcg32_jump(&surfaces, first * OPTIC_DRAWS_MAX);
-    maker->kernels->launch(&source, &maker->launch, first, count, maker->inside);
+    if (bundle->packed)
+        packed_rays(bundle->packed, &source, maker, first, count, out, fates);
+    else
+        maker->kernels->launch(&source, &maker->launch, first, count, maker->inside);
     if (!bundle->mounting.drawn)
         mounting_enter(&bundle->mounting, maker->inside);
     maker->kernels->follow(&bundle->solid->wave, maker->space, maker->inside, surfaces, out, fates);
@@ -51,6 +55,7 @@ static void exit_rays(const struct ray_run *run, int replicate, const struct lam
         {run_key(run, replicate, PURPOSE_LAUNCH, bundle), run->options->points},
         pcg32_seed(run_key(run, replicate, PURPOSE_SURFACES, bundle), bundle),
         &scratch->inside,
+        &scratch->packed,
         scratch->space,
     };
     bundle_rays(class->bundle, &maker, first, count, &scratch->batch, fates);

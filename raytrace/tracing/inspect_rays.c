@@ -67,7 +67,7 @@ static void sort_rays(const struct ray_batch *rays, struct tally *tally) {
 }
 
 struct bench {
-    struct ray_batch inside, out;
+    struct ray_batch inside, packed, out;
     struct wave_space space;
 };
 
@@ -78,6 +78,7 @@ static void trace_replicate(struct inspection_run *run, int replicate, uint64_t 
         {run_key(&run->numbers, replicate, PURPOSE_LAUNCH, 0), run->options->points},
         pcg32_seed(run_key(&run->numbers, replicate, PURPOSE_SURFACES, 0), 0),
         &bench->inside,
+        &bench->packed,
         &bench->space,
     };
     struct tally *tally = &run->tallies[replicate];

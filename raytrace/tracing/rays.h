@@ -41,7 +41,7 @@ uint64_t run_key(const struct ray_run *run, int replicate, uint32_t purpose, uin
 
 /* Scratch of one thread. */
 struct ray_scratch {
-    struct ray_batch batch, inside; /* exit rays; rays on their way into a solid */
+    struct ray_batch batch, inside, packed; /* exit rays; rays on their way into a solid; out of a package */
     _Alignas(64) int32_t cell[RAY_BATCH];
     _Alignas(64) float gx[RAY_BATCH];
     _Alignas(64) float gy[RAY_BATCH];
@@ -58,8 +58,8 @@ struct ray_maker {
     const struct kernels *kernels;
     struct point_key launch;
     struct pcg32 surfaces; /* at the numbers of ray 0 */
-    struct ray_batch *inside;
-    struct wave_space *space; /* as in struct ray_scratch; so is inside */
+    struct ray_batch *inside, *packed;
+    struct wave_space *space; /* as in struct ray_scratch; so are the batches */
 };
 /* Rays first .. first + count - 1 of a bundle as they leave it, in the module's frame. */
 void bundle_rays(const struct bundle *bundle, const struct ray_maker *maker, uint64_t first, int count,

@@ -4,6 +4,7 @@
 #include "fail.h"
 #include "lenses/cover.h"
 #include "lenses/datasheet.h"
+#include "tracing/packed.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -21,7 +22,7 @@ static void bundle_of_emitter(const struct luxfall_emitter *emitter, struct bund
     bundle->pitch_x_mm = emitter->pitch_x_mm;
     bundle->pitch_y_mm = emitter->pitch_y_mm;
     bundle->efficiency = 1;
-    bundle->images = assembly_images(bundle->built, emitter_images(emitter));
+    bundle->images = assembly_images(bundle->built, &emitter->package, emitter_images(emitter));
 }
 
 static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter, const struct luxfall_lens *lens,
@@ -31,7 +32,7 @@ static enum luxfall_status bundle_of_beam(const struct luxfall_emitter *emitter,
     bundle->face = lens->beam.face;
     bundle->columns = bundle->rows = 1;
     bundle->efficiency = lens->beam.efficiency;
-    bundle->images = assembly_images(bundle->built, images);
+    bundle->images = assembly_images(bundle->built, NULL, images);
     return beam_solve_shape(&lens->beam, emitter, &bundle->law.beam, error);
 }
 
@@ -41,9 +42,25 @@ static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter
     enum luxfall_status status = solid_make(lens, emitter->wavelength_um, &bundle->solid, error);
     if (status != LUXFALL_OK)
         return status;
-    bundle->images = assembly_images(bundle->built, smaller(emitter_images(emitter), solid_images(lens)));
+    bundle->images =
+        assembly_images(bundle->built, &emitter->package, smaller(emitter_images(emitter), solid_images(lens)));
     bundle->mounting = mounting_of(bundle->built, bundle->solid->optic.end_mm);
-    return mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
+    status = mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
+    return status == LUXFALL_OK && luxfall_packed(&emitter->package) ? packed_make(emitter, &bundle->packed, error)
+                                                                     : status;
+}
+
+/* Air, for covers and packed dies to stand in. */
+static enum luxfall_status bundle_of_air(const struct luxfall_emitter *emitter, struct bundle *bundle,
+                                         struct luxfall_error *error) {
+    bundle->mounting = (struct mounting){.drawn = true};
+    return solid_make(NULL, emitter->wavelength_um, &bundle->solid, error);
+}
+
+static enum luxfall_status bundle_of_package(const struct luxfall_emitter *emitter, struct bundle *bundle,
+                                             struct luxfall_error *error) {
+    enum luxfall_status status = packed_make(emitter, &bundle->packed, error);
+    return status == LUXFALL_OK ? bundle_of_air(emitter, bundle, error) : status;
 }
 
 /* A lens, or none. */
@@ -58,7 +75,9 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
             lens ? "the beam of a lens sheet cannot follow how the module is built; a traced solid of the same "
                    "figures can: 'solid: collimator', as luxfall check offers it"
                  : "without a lens there is nothing to put together; the module is moved by its place");
-    return lens ? bundle_of_beam(emitter, lens, bundle, error) : LUXFALL_OK;
+    if (lens)
+        return bundle_of_beam(emitter, lens, bundle, error);
+    return luxfall_packed(&emitter->package) ? bundle_of_package(emitter, bundle, error) : LUXFALL_OK;
 }
 
 /* A hexagon or an oblong is no more the same when x and y are swapped: METHODS eq. (92). */
@@ -73,15 +92,14 @@ static void leave_unswapped(struct image_set *images) {
 /* What stands over it is traced, whatever sends the light. */
 static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, const struct luxfall_module *module,
                                          struct bundle *bundle, struct luxfall_error *error) {
-    double wavelength_um = scene->emitters[module->emitter].wavelength_um;
+    const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
+    const double floor_mm = bundle->packed ? luxfall_package_top_mm(&emitter->package) : 0;
     enum luxfall_status status = LUXFALL_OK;
-    if (module->cover_count > 0 && !bundle->solid) {
-        status = solid_make(NULL, wavelength_um, &bundle->solid, error);
-        bundle->mounting = (struct mounting){.drawn = true};
-    }
+    if (module->cover_count > 0 && !bundle->solid)
+        status = bundle_of_air(emitter, bundle, error);
     for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
-        status = cover_add(cover, wavelength_um, &bundle->solid->optic, error);
+        status = cover_add(cover, floor_mm, emitter->wavelength_um, &bundle->solid->optic, error);
         if ((cover->lenslets.pitch_mm > 0 && cover->lenslets.hexagonal) || cover->width_mm != cover->height_mm)
             leave_unswapped(&bundle->images);
     }
@@ -116,6 +134,7 @@ enum luxfall_status luxfall_assembly_check(const struct luxfall_emitter *emitter
     if (status == LUXFALL_OK)
         status = bundle_optics(emitter, lens, &bundle, error);
     free(bundle.solid);
+    free(bundle.packed);
     return status;
 }
 
@@ -137,7 +156,10 @@ static size_t find_bundle(const struct stage *stage, const struct luxfall_module
 
 bool luxfall_known_by_angle(const struct luxfall_scene *scene, size_t module) {
     const struct luxfall_module *m = &scene->modules[module];
-    return m->cover_count == 0 && (m->lens == LUXFALL_NO_LENS || !solid_is(&scene->lenses[m->lens]));
+    if (m->cover_count > 0)
+        return false;
+    return m->lens == LUXFALL_NO_LENS ? !luxfall_packed(&scene->emitters[m->emitter].package)
+                                      : !solid_is(&scene->lenses[m->lens]);
 }
 
 static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *error) {
@@ -204,6 +226,7 @@ enum luxfall_status stage_make(const struct luxfall_scene *scene, struct stage *
 void stage_free(struct stage *stage) {
     for (size_t b = 0; b < stage->bundle_count; b++) {
         free(stage->bundles[b].solid);
+        free(stage->bundles[b].packed);
         free(stage->bundles[b].launch);
         free(stage->bundles[b].shape);
     }

@@ -9,10 +9,12 @@
 
 /* Modules that share emitter, lens, covers and how they are put together share their rays: traced once, cast for
  * every one of them. */
+struct packed;
 struct bundle {
     const struct luxfall_module *first; /* of them */
     const struct luxfall_assembly *built;
     struct mounting mounting; /* of a solid */
+    struct packed *packed;    /* what a solid's rays come out of; NULL: dies in the air */
     struct solid *solid; /* NULL: known by angle. `law` leaves `face`: the dies, or the face of a datasheet lens */
     struct angle_law law;
     struct luxfall_face face;

@@ -85,7 +85,7 @@ enum luxfall_status luxfall_direct_reading(const struct luxfall_scene *scene, do
     enum luxfall_status status = stage_make(scene, &stage, error);
     if (status == LUXFALL_OK && !stage.known_by_angle)
         status = fail(error, LUXFALL_E_METHOD, 0,
-                      "the direct way knows light by angle alone, not a traced lens or a cover");
+                      "the direct way knows light by angle alone, not a traced lens, a cover or a package");
     struct direct_way *way = status == LUXFALL_OK ? direct_way_exact(&stage) : NULL;
     if (status == LUXFALL_OK && !way)
         status = fail_memory(error);

@@ -1,6 +1,7 @@
 /* Every value of a scene, held against the ranges that the public header states. */
 #include "drive/drive.h"
 #include "fail.h"
+#include "lenses/package.h"
 #include "numbers/vec.h"
 #include "tracing/stage.h"
 
@@ -56,7 +57,10 @@ static enum luxfall_status check_emitter(const struct luxfall_emitter *emitter, 
         return fail(error, LUXFALL_E_VALUE, i,
                     "the curve of emitter %zu needs ascending angles from 0 and values from 0, one of them above 0",
                     i);
-    return LUXFALL_OK;
+    enum luxfall_status status = luxfall_packed(&emitter->package) ? package_validate(emitter, error) : LUXFALL_OK;
+    if (error)
+        error->item = i;
+    return status;
 }
 
 static enum luxfall_status check_lens(const struct luxfall_lens *lens, size_t i, struct luxfall_error *error) {

@@ -71,6 +71,24 @@ static struct scene_place group_place(const struct scene *scene, size_t module) 
     return scene->groups[g].place;
 }
 
+/* What of a module is traced: a cover, its lens, or the package of a bare LED. */
+static void find_traced(const struct finder *finder, size_t i) {
+    const struct luxfall_scene *light = &finder->scene->light;
+    const struct luxfall_module *module = &light->modules[i];
+    struct scene_place place = group_place(finder->scene, i);
+    const char *what = "package of emitter", *name = light->emitters[module->emitter].name;
+    if (module->cover_count > 0) {
+        what = "cover";
+        name = light->covers[module->covers[0]].name;
+    } else if (module->lens != LUXFALL_NO_LENS) {
+        what = "lens";
+        name = light->lenses[module->lens].name;
+        place = finder->scene->lens_places[module->lens];
+    }
+    messages_add(finder->found, MESSAGE_WARNING, place, NULL,
+                 "the %s '%s' is traced: the direct check of the fields' centres is not to be had", what, name);
+}
+
 static void find_in_tracing(const struct finder *finder) {
     const struct luxfall_result *result = finder->result;
     if (result->method != LUXFALL_RAYS)
@@ -87,12 +105,7 @@ static void find_in_tracing(const struct finder *finder) {
         const struct luxfall_module *module = &light->modules[i];
         if (module->dark || luxfall_known_by_angle(light, i))
             continue;
-        bool covered = module->cover_count > 0;
-        messages_add(finder->found, MESSAGE_WARNING,
-                     covered ? group_place(finder->scene, i) : finder->scene->lens_places[module->lens], NULL,
-                     "the %s '%s' is traced: the direct check of the fields' centres is not to be had",
-                     covered ? "cover" : "lens",
-                     covered ? light->covers[module->covers[0]].name : light->lenses[module->lens].name);
+        find_traced(finder, i);
         return;
     }
 }

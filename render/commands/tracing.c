@@ -86,10 +86,22 @@ int traced_read(struct traced *traced, const char *path) {
     return status;
 }
 
+/* Light that is not known by angle: where its lens is said, or its module. */
+static struct scene_place place_of_traced(const struct scene *scene) {
+    for (size_t g = 0; g < scene->group_count; g++) {
+        const struct scene_group *group = &scene->groups[g];
+        if (!luxfall_known_by_angle(&scene->light, group->first))
+            return group->lens != LUXFALL_NO_LENS && group->cover_count == 0 ? scene->lens_places[group->lens]
+                                                                             : group->place;
+    }
+    return (struct scene_place){.file = scene->path};
+}
+
 /* Where in the scene an error of the library belongs. */
 static struct scene_place place_of_error(const struct scene *scene, const struct luxfall_error *error) {
-    bool of_lens = error->status == LUXFALL_E_METHOD || error->status == LUXFALL_E_BEAM;
-    if (of_lens && error->item < scene->light.lens_count)
+    if (error->status == LUXFALL_E_METHOD)
+        return place_of_traced(scene);
+    if (error->status == LUXFALL_E_BEAM && error->item < scene->light.lens_count)
         return scene->lens_places[error->item];
     return (struct scene_place){.file = scene->path};
 }

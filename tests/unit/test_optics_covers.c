@@ -12,7 +12,7 @@ static struct optic under(const struct luxfall_cover *covers, int count) {
     struct luxfall_error error = {0};
     for (int i = 0; i < count; i++) {
         if (luxfall_cover_check(&covers[i], &error) != LUXFALL_OK ||
-            cover_add(&covers[i], 0.55, &optic, &error) != LUXFALL_OK)
+            cover_add(&covers[i], 0, 0.55, &optic, &error) != LUXFALL_OK)
             fail_msg("%s", error.text);
     }
     return optic;

@@ -407,7 +407,7 @@ static void images_that_are_left(void **state) {
         {{.die_x_mm = 0.1, .decentre_y_mm = 0.1}, 8, 1},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-        assert_int_equal(assembly_images(&rows[i].built, rows[i].all).count, rows[i].images);
+        assert_int_equal(assembly_images(&rows[i].built, NULL, rows[i].all).count, rows[i].images);
 }
 
 /* Modules of one emitter and lens, one of them with its lens aside: each has its own light. By symmetry the two spots
