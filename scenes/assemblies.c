@@ -45,7 +45,9 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
     enum luxfall_status status = luxfall_assembly_check(emitter, lens, &entry->group.built, &error);
     if (status == LUXFALL_E_MEMORY)
         reader->status = 1;
-    if (status == LUXFALL_E_VALUE)
-        reader_error(reader, node != NULL ? node : package, "%s", error.text);
+    if (status == LUXFALL_E_VALUE && node != NULL)
+        reader_error(reader, node, "%s", error.text);
+    else if (status == LUXFALL_E_VALUE)
+        reader_error(reader, package, "behind lens '%.60s': %s", lens != NULL ? lens->name : "none", error.text);
     return status == LUXFALL_OK || status == LUXFALL_E_BEAM; /* a beam that is none is told at its lens */
 }

@@ -205,7 +205,7 @@ static bool way_is_free(const struct optic *optic, const double from_mm[3], cons
 
 /* Lines up the outside of the package, one towards each azimuth: first the one towards the lens's axis. */
 static bool package_in_air(const struct mounting *m, const struct luxfall_package *package, struct optic *optic) {
-    enum { LINES = 32, STEPS = 24 };
+    enum { LINES = 16, STEPS = 12 };
     double towards = atan2(m->foot_mm[1] - m->die_mm[1], m->foot_mm[0] - m->die_mm[0]);
     for (int line = 0; line < LINES; line++) {
         double c = cos(towards + 2 * PI * line / LINES), s = sin(towards + 2 * PI * line / LINES), before[3], at[3];

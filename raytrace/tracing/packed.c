@@ -8,7 +8,7 @@
 
 /* Of the light of the dies, this much leaves any package worth its name; so many launches then give every ray. */
 static const double LEAST_SHARE = 0.01;
-enum { TRIES_MAX = 1 << 14 };
+enum { TRIES_MAX = 1 << 14, LOOKS = 256 };
 
 /* Launches `count` rays with the numbers of this try; out gets those that leave the package. */
 static void try_out(const struct packed *packed, const struct launch_source *source, const struct ray_maker *maker,
@@ -57,9 +57,9 @@ static double share_out(const struct packed *packed, const struct luxfall_emitte
     const struct point_key key = {key_make(0, 0, PURPOSE_PACKAGE, 0), LUXFALL_SCRAMBLED};
     struct ray_batch rays;
     int exits = 0;
-    kernels_choose(LUXFALL_VECTORS_PLAIN)->launch(&source, &key, 0, RAY_BATCH, &rays);
+    kernels_choose(LUXFALL_VECTORS_PLAIN)->launch(&source, &key, 0, LOOKS, &rays);
     turn_rays(&packed->turn, packed->step_mm, &rays);
-    for (int i = 0; i < RAY_BATCH; i++) {
+    for (int i = 0; i < LOOKS; i++) {
         const double at[3] = {(double)rays.x[i], (double)rays.y[i], (double)rays.z[i]};
         const double direction[3] = {(double)rays.dx[i], (double)rays.dy[i], (double)rays.dz[i]};
         struct pcg32 random = pcg32_seed((uint64_t)i, PURPOSE_PACKAGE);
@@ -67,7 +67,7 @@ static double share_out(const struct packed *packed, const struct luxfall_emitte
         optic_trace(&packed->optic, at, direction, &random, &end);
         exits += end.fate == OPTIC_EXIT;
     }
-    return (double)exits / RAY_BATCH;
+    return (double)exits / LOOKS;
 }
 
 enum luxfall_status packed_make(const struct luxfall_emitter *emitter, struct packed **out,

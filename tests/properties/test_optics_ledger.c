@@ -8,6 +8,33 @@ static uint64_t first_seed = 20264;
 static int optics = 2000;
 enum { LAMPS = 8, RAYS = 2048 };
 
+/* Half of the dies lie in resin, where they fit. */
+static void pack(uint64_t *s, struct luxfall_emitter *e) {
+    const double wide = fmax(e->die.width_mm, e->die.height_mm) + (e->columns * e->rows > 1 ? 4 : 0);
+    struct luxfall_emitter packed = *e;
+    struct luxfall_package *p = &packed.package;
+    packed.intensity = (struct luxfall_intensity){.kind = LUXFALL_COSINE, .viewing_angle_rad = 120 * DEG};
+    p->material = random_material(s);
+    p->bottom = draw_between(s, 0, 1);
+    if (draw_once_in(s, 2)) {
+        p->floor_mm = 1.5 * wide + 0.1;
+        p->opening_mm = p->floor_mm * (draw_once_in(s, 3) ? 1 : draw_between(s, 1, 2));
+        p->depth_mm = draw_between(s, 0.1, 1);
+        p->wall = draw_between(s, 0, 1);
+        p->wall_mirror = draw_once_in(s, 2);
+    }
+    if (p->depth_mm == 0 || draw_once_in(s, 2)) {
+        p->dome_mm = p->depth_mm > 0 ? p->opening_mm * draw_between(s, 1, 1.5) : 1.6 * wide + 0.1;
+        p->dome_height_mm = p->depth_mm + p->dome_mm * draw_between(s, 0.2, 0.8);
+    }
+    p->die_x_mm = draw_once_in(s, 2) ? draw_between(s, -0.2, 0.2) : 0;
+    p->die_height_mm = draw_between(s, 0, 0.2);
+    p->die_lean_rad = draw_once_in(s, 2) ? draw_between(s, 0, 3) * DEG : 0;
+    p->die_lean_azimuth_rad = draw_between(s, 0, 360) * DEG;
+    if (draw_once_in(s, 2) && luxfall_package_check(&packed, NULL) == LUXFALL_OK)
+        *e = packed;
+}
+
 /* Dies that may be wide against the lens: much of their light misses it. */
 static struct luxfall_emitter random_emitter(uint64_t *s) {
     static const double angles[] = {0, 20 * DEG, 45 * DEG, 75 * DEG}, relative[] = {0.8, 1.0, 0.7, 0.0};
@@ -24,6 +51,7 @@ static struct luxfall_emitter random_emitter(uint64_t *s) {
         e.rows = 1 + draw_of(s, 2);
         e.pitch_x_mm = e.pitch_y_mm = draw_between(s, 3, 4);
     }
+    pack(s, &e);
     return e;
 }
 
