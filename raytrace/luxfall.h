@@ -560,6 +560,9 @@ struct luxfall_scene {
  * of a package into the open. */
 LUXFALL_API bool luxfall_known_by_angle(const struct luxfall_scene *scene, size_t module);
 
+/* The LED of this module of a checked scene has a package that its light is traced out of. */
+LUXFALL_API bool luxfall_traces_package(const struct luxfall_scene *scene, size_t module);
+
 /* ---- how to work ----------------------------------------------------------------------------------------------- */
 
 enum luxfall_method { LUXFALL_RAYS, LUXFALL_DIRECT };

@@ -154,12 +154,16 @@ static size_t find_bundle(const struct stage *stage, const struct luxfall_module
     return b;
 }
 
+bool luxfall_traces_package(const struct luxfall_scene *scene, size_t module) {
+    const struct luxfall_module *m = &scene->modules[module];
+    return luxfall_packed(&scene->emitters[m->emitter].package) &&
+           (m->lens == LUXFALL_NO_LENS || solid_is(&scene->lenses[m->lens]));
+}
+
 bool luxfall_known_by_angle(const struct luxfall_scene *scene, size_t module) {
     const struct luxfall_module *m = &scene->modules[module];
-    if (m->cover_count > 0)
-        return false;
-    return m->lens == LUXFALL_NO_LENS ? !luxfall_packed(&scene->emitters[m->emitter].package)
-                                      : !solid_is(&scene->lenses[m->lens]);
+    return m->cover_count == 0 && (m->lens == LUXFALL_NO_LENS || !solid_is(&scene->lenses[m->lens])) &&
+           !luxfall_traces_package(scene, module);
 }
 
 static enum luxfall_status add_lamps(struct stage *stage, struct luxfall_error *error) {

@@ -291,30 +291,46 @@ static void print_material(const struct luxfall_material *material, double wavel
                  material->transmittance_mm);
 }
 
-/* Traced lenses of the entries, each once. */
-static void note_traced(const struct report_entry *entries, size_t count, FILE *stream) {
-    char all[2000] = "";
-    size_t used = 0;
-    for (size_t e = 0; e < count; e++) {
-        const struct luxfall_scene *light = &entries[e].scene->light;
-        for (size_t i = 0; i < light->module_count; i++) {
-            const struct luxfall_module *module = &light->modules[i];
-            const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &light->lenses[module->lens];
-            char material[240], text[400];
-            if (!lens || lens->kind == LUXFALL_LENS_BEAM)
-                continue;
-            if (luxfall_lens_has_material(lens))
-                print_material(&lens->material, light->emitters[module->emitter].wavelength_um, material,
-                               sizeof material);
-            else
-                snprintf(material, sizeof material, "%s, of mirrors", scene_lens_word(lens));
-            snprintf(text, sizeof text, "%.120s: %s", lens->name, material);
-            if (!strstr(all, text) && used + strlen(text) + 4 < sizeof all)
-                used += (size_t)snprintf(all + used, sizeof all - used, "%s%s", used > 0 ? "; " : "", text);
-        }
+/* What is traced, each once. */
+struct traced_list {
+    char text[2000];
+    size_t used;
+};
+
+static void list_traced(struct traced_list *list, const char *name, const char *what) {
+    char text[400];
+    snprintf(text, sizeof text, "%.120s: %s", name, what);
+    if (!strstr(list->text, text) && list->used + strlen(text) + 4 < sizeof list->text)
+        list->used += (size_t)snprintf(list->text + list->used, sizeof list->text - list->used, "%s%s",
+                                       list->used > 0 ? "; " : "", text);
+}
+
+/* Package and lens of a module. */
+static void list_module(struct traced_list *list, const struct luxfall_scene *light, size_t i) {
+    const struct luxfall_module *module = &light->modules[i];
+    const struct luxfall_emitter *emitter = &light->emitters[module->emitter];
+    const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &light->lenses[module->lens];
+    char material[240];
+    if (luxfall_traces_package(light, i)) {
+        print_material(&emitter->package.material, emitter->wavelength_um, material, sizeof material);
+        list_traced(list, emitter->name, material);
     }
-    if (used > 0)
-        report_note(stream, "traced", all);
+    if (!lens || lens->kind == LUXFALL_LENS_BEAM)
+        return;
+    if (luxfall_lens_has_material(lens))
+        print_material(&lens->material, emitter->wavelength_um, material, sizeof material);
+    else
+        snprintf(material, sizeof material, "%s, of mirrors", scene_lens_word(lens));
+    list_traced(list, lens->name, material);
+}
+
+static void note_traced(const struct report_entry *entries, size_t count, FILE *stream) {
+    struct traced_list list = {.used = 0};
+    for (size_t e = 0; e < count; e++)
+        for (size_t i = 0; i < entries[e].scene->light.module_count; i++)
+            list_module(&list, &entries[e].scene->light, i);
+    if (list.used > 0)
+        report_note(stream, "traced", list.text);
 }
 
 int report_print_notes(const struct report_entry *entries, size_t count, FILE *stream) {

@@ -97,6 +97,20 @@ void caption_put_built(FILE *out, const struct luxfall_assembly *built) {
     put_shift(out, "lens leaning", built->lean_rad * degree, "°");
 }
 
+/* The package that the light is traced out of. */
+static void put_package(FILE *out, const struct luxfall_scene *light, size_t module) {
+    const struct luxfall_package *package = &light->emitters[light->modules[module].emitter].package;
+    if (!luxfall_traces_package(light, module))
+        return;
+    fputs(package->depth_mm > 0 ? ", dies in a cup" : ", dies", out);
+    if (package->dome_mm > 0) {
+        fputs(" under a dome of ", out);
+        put(out, package->dome_mm, " mm");
+    }
+    put_shift(out, "die", hypot(package->die_x_mm, package->die_y_mm), " mm aside in it");
+    put_shift(out, "die leaning", package->die_lean_rad * degree, "°");
+}
+
 static void put_covers(FILE *out, const struct luxfall_scene *light, const struct scene_group *group) {
     for (size_t i = 0; i < group->cover_count; i++) {
         const struct luxfall_cover *cover = &light->covers[group->covers[i]];
@@ -198,6 +212,7 @@ static void put_group(FILE *out, const struct scene *scene, const struct luxfall
     fprintf(out, "%s: %zu %s, ", group->name != NULL ? group->name : "modules", group->count,
             group->count == 1 ? "module" : "modules");
     put_lens(out, &scene->light, group->lens);
+    put_package(out, &scene->light, group->first);
     caption_put_built(out, &group->built);
     put_covers(out, &scene->light, group);
     fputs(", ", out);
@@ -366,6 +381,7 @@ static char *shared_arrangement(size_t count, const struct scene *const *scenes,
 static void put_own(FILE *out, const struct scene *scene, const struct luxfall_result *result) {
     if (scene->group_count == 1) {
         put_lens(out, &scene->light, scene->groups[0].lens);
+        put_package(out, &scene->light, scene->groups[0].first);
         caption_put_built(out, &scene->groups[0].built);
         put_covers(out, &scene->light, &scene->groups[0]);
         fputs(", ", out);

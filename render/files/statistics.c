@@ -100,6 +100,35 @@ static void put_built(struct writer *w, json_t *object, const struct luxfall_ass
     put(w, object, "built", how);
 }
 
+/* What the dies are packed in, where their light is traced out of it. */
+static void put_package(struct writer *w, json_t *object, const struct luxfall_scene *light, size_t module) {
+    const struct luxfall_emitter *emitter = &light->emitters[light->modules[module].emitter];
+    const struct luxfall_package *p = &emitter->package;
+    double index;
+    if (!luxfall_traces_package(light, module))
+        return;
+    json_t *how = json_object();
+    if (p->dome_mm > 0) {
+        put_number(w, how, "dome_mm", p->dome_mm);
+        put_number(w, how, "dome_height_mm", p->dome_height_mm);
+    }
+    if (p->depth_mm > 0) {
+        put_number(w, how, "cup_floor_mm", p->floor_mm);
+        put_number(w, how, "cup_opening_mm", p->opening_mm);
+        put_number(w, how, "cup_depth_mm", p->depth_mm);
+        put_number(w, how, "cup_reflectance", p->wall);
+        put(w, how, "cup_finish", json_string(p->wall_mirror ? "mirror" : "white"));
+    }
+    put_number(w, how, "bottom_reflectance", p->bottom);
+    if (luxfall_material_index(&p->material, emitter->wavelength_um, &index, NULL) == LUXFALL_OK)
+        put_number(w, how, "index", index);
+    put_number(w, how, "die_height_mm", p->die_height_mm);
+    put(w, how, "die_offset_mm", numbers(2, (double[]){p->die_x_mm, p->die_y_mm}));
+    put_number(w, how, "die_lean_deg", degrees(p->die_lean_rad));
+    put_number(w, how, "die_lean_towards_deg", degrees(p->die_lean_azimuth_rad));
+    put(w, object, "package", how);
+}
+
 static void put_covers(struct writer *w, json_t *object, const struct luxfall_scene *light,
                        const struct luxfall_module *module) {
     json_t *names = json_array();
@@ -111,8 +140,9 @@ static void put_covers(struct writer *w, json_t *object, const struct luxfall_sc
         json_decref(names);
 }
 
-static json_t *module_json(struct writer *w, const struct luxfall_scene *light, const struct luxfall_module *module,
+static json_t *module_json(struct writer *w, const struct luxfall_scene *light, size_t i,
                            const struct luxfall_module_result *result) {
+    const struct luxfall_module *module = &light->modules[i];
     const struct luxfall_bracket *bracket = &result->bracket;
     json_t *object = json_object();
     put(w, object, "name", text(module->name));
@@ -129,6 +159,7 @@ static json_t *module_json(struct writer *w, const struct luxfall_scene *light, 
     put_number(w, object, "junction_c", result->junction_c);
     put(w, object, "dark", json_boolean(module->dark));
     put_optics(w, object, light, module);
+    put_package(w, object, light, i);
     put_built(w, object, &module->built);
     put_covers(w, object, light, module);
     return object;
@@ -293,7 +324,7 @@ json_t *statistics_json(const struct scene *scene, const struct luxfall_result *
     put_number(&w, root, "leaving_lm", result->leaving_lm);
     put_expense(&w, root, scene, result);
     for (size_t i = 0; i < result->module_count; i++)
-        append(&w, modules, module_json(&w, &scene->light, &scene->light.modules[i], &result->modules[i]));
+        append(&w, modules, module_json(&w, &scene->light, i, &result->modules[i]));
     put(&w, root, "modules", modules);
     for (size_t i = 0; i < result->plane_count; i++)
         append(&w, planes, plane_json(&w, scene, &result->planes[i]));

@@ -14,7 +14,7 @@ static void unknown_keys(void **state) {
                 "s.yaml:4:32: error: unknown key 'eficiency' in a lens; did you mean 'efficiency'?");
     assert_slip("flux: 95 lm", "flux: 95 lm, current: 350 mA",
                 "s.yaml:2:48: error: unknown key 'current' in an emitter; it takes surface, dies, flux, voltage, "
-                "drive, intensity, wavelength, price or current_limit");
+                "drive, intensity, wavelength, price, current_limit or package");
     assert_slip(
         "face: disc 18 mm", "face: disc 18 mm, gap: 1 mm",
         "s.yaml:4:68: error: 'gap' belongs to a traced lens, which says its kind, such as 'solid: plano-convex'");
