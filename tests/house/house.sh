@@ -177,7 +177,7 @@ check_readme() {
 words_of_optics() {
     sed -nE '/_keys\[\] = \{/,/;/p; /^#define COMMON/p; /^ +\{"[^"]+", .*(read_|LUXFALL_COVER)/p' scenes/solids.c scenes/covers.c |
         grep -oE '"[a-z_ -]+"' | tr -d '"' | sort -u
-    sed -nE '/known\[\] = \{/p' scenes/assemblies.c scenes/materials.c scenes/solids.c | grep -oE '"[a-z_ ]+"' | tr -d '"' | sort -u
+    sed -nE '/known\[\] = \{/p' scenes/assemblies.c scenes/materials.c scenes/packages.c scenes/solids.c | grep -oE '"[a-z_ ]+"' | tr -d '"' | sort -u
 }
 
 # The page of optics names every word, and its pieces make a scene without a fault.
