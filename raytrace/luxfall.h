@@ -859,6 +859,7 @@ struct luxfall_line {
     enum luxfall_surface_kind kind;
     enum luxfall_loss loss;         /* ABSORBING: what its light is told under */
     size_t surface;                 /* the same for pieces of one */
+    bool of_package;                /* of the LED; otherwise of the lens or what stands over it */
     double index_under, index_over; /* of the materials on its two sides, air 1; over: towards +z, or outside */
     double vertex_radius_mm; /* of curvature on the axis, > 0 with the centre on the +z side; 0: flat or a tip; NaN:
                               * it does not meet the axis */
@@ -874,13 +875,13 @@ struct luxfall_area {
     struct luxfall_vec *at_mm; /* a closed polygon */
 };
 
-/* Along the section, from its axis (0) on. */
+/* A die along the section, from its axis (0) on, and how high its two ends lie. */
 struct luxfall_span {
-    double from_mm, to_mm;
+    double from_mm, to_mm, from_z_mm, to_z_mm;
 };
 
-/* A traced module cut by a plane through the axis of its lens. Surfaces without a bound end at a size of the optic.
- */
+/* A traced module cut by a plane through the axis of its lens, and a traced package by one through its own. Surfaces
+ * without a bound end at a size of the optic. */
 struct luxfall_outline {
     double section_rad;   /* of the plane, from the module's x towards its y */
     double wavelength_um; /* for which the indices hold */
@@ -901,8 +902,8 @@ struct luxfall_start {
     struct luxfall_vec at_mm;
     struct luxfall_vec direction; /* unit, z > 0 */
 };
-/* Rays in the section from one place of the emitter, at even angles from -widest to widest off the axis (the first
- * towards the section's lower end); one: along it. */
+/* Rays in the section from one place of the emitter, on the die that is nearest there, at even angles from -widest to
+ * widest off the axis (the first towards the section's lower end); one: along it. */
 LUXFALL_API void luxfall_fan(const struct luxfall_outline *outline, double place_mm, double widest_rad, size_t count,
                              struct luxfall_start *out);
 

@@ -1,6 +1,7 @@
 #include "tracing/drawn.h"
 
 #include "fail.h"
+#include "tracing/packed.h"
 
 enum luxfall_status drawn_begin(const struct luxfall_scene *scene, size_t module, struct drawn *out,
                                 struct luxfall_error *error) {
@@ -26,22 +27,34 @@ void drawn_end(struct drawn *drawn) {
     stage_free(&drawn->stage);
 }
 
-/* METHODS eq. (90). */
-void drawn_to_lens(const struct drawn *drawn, struct luxfall_vec v, bool shift, double out[3]) {
-    const struct mounting *m = &drawn->bundle->mounting;
-    double p[3] = {v.x, v.y, v.z};
-    for (int i = 0; i < 3 && shift && !m->drawn; i++)
-        p[i] -= m->foot_mm[i];
-    for (int i = 0; i < 3; i++)
-        out[i] = m->drawn ? p[i] : m->turn.row[0][i] * p[0] + m->turn.row[1][i] * p[1] + m->turn.row[2][i] * p[2];
+const struct optic *drawn_optic(const struct drawn *drawn, enum drawn_part part) {
+    return part == DRAWN_PACKAGE ? &drawn->bundle->packed->optic : drawn->optic;
 }
 
-struct luxfall_vec drawn_to_module(const struct drawn *drawn, const double v[3], bool shift) {
+/* How far a part stands off the module's origin. */
+static const double *foot_of(const struct mounting *m, enum drawn_part part) {
+    return part == DRAWN_PACKAGE ? m->die_mm : m->foot_mm;
+}
+
+/* METHODS eq. (90). */
+void drawn_to_part(const struct drawn *drawn, enum drawn_part part, struct luxfall_vec v, bool shift, double out[3]) {
     const struct mounting *m = &drawn->bundle->mounting;
+    bool level = m->drawn || part == DRAWN_PACKAGE;
+    double p[3] = {v.x, v.y, v.z};
+    for (int i = 0; i < 3 && shift && !m->drawn; i++)
+        p[i] -= foot_of(m, part)[i];
+    for (int i = 0; i < 3; i++)
+        out[i] = level ? p[i] : m->turn.row[0][i] * p[0] + m->turn.row[1][i] * p[1] + m->turn.row[2][i] * p[2];
+}
+
+struct luxfall_vec drawn_to_module(const struct drawn *drawn, enum drawn_part part, const double v[3], bool shift) {
+    const struct mounting *m = &drawn->bundle->mounting;
+    bool level = m->drawn || part == DRAWN_PACKAGE;
     double out[3];
     for (int i = 0; i < 3; i++) {
         const double *row = m->turn.row[i];
-        out[i] = m->drawn ? v[i] : row[0] * v[0] + row[1] * v[1] + row[2] * v[2] + (shift ? m->foot_mm[i] : 0);
+        out[i] = level ? v[i] : row[0] * v[0] + row[1] * v[1] + row[2] * v[2];
+        out[i] += shift && !m->drawn ? foot_of(m, part)[i] : 0;
     }
     return (struct luxfall_vec){out[0], out[1], out[2]};
 }

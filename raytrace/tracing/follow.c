@@ -9,6 +9,7 @@
 /* A path in the making. */
 struct trail {
     const struct drawn *drawn;
+    enum drawn_part part; /* that it is in */
     struct luxfall_path *path;
     size_t room;
     bool no_memory;
@@ -95,7 +96,7 @@ static enum luxfall_turn meet_mainly(struct walk *walk, const struct patch *patc
 /* Nothing ahead: out, or back down to the board. */
 static void leave(struct trail *trail, const struct walk *walk) {
     struct luxfall_vec at = trail->path->at_mm[trail->path->count - 1];
-    struct luxfall_vec way = drawn_to_module(trail->drawn, walk->path.direction, false);
+    struct luxfall_vec way = drawn_to_module(trail->drawn, trail->part, walk->path.direction, false);
     bool open = walk->optic->materials[walk->material].open, up = walk->path.direction[2] > 0;
     end_path(trail->path,
              !open ? LUXFALL_PATH_ABANDONED
@@ -112,7 +113,7 @@ static void walk_mainly(struct trail *trail, struct walk *walk) {
     for (int segments = 0; segments < OPTIC_BOUNCES_MAX && !trail->no_memory; segments++) {
         double t_mm;
         bool going_up = false;
-        path->direction = drawn_to_module(trail->drawn, walk->path.direction, false);
+        path->direction = drawn_to_module(trail->drawn, trail->part, walk->path.direction, false);
         int i = walk_next(walk, &t_mm, &going_up);
         if (i < 0) {
             leave(trail, walk);
@@ -120,7 +121,7 @@ static void walk_mainly(struct trail *trail, struct walk *walk) {
         }
         path->share *= exp(-walk->optic->materials[walk->material].absorption_per_mm * fmax(t_mm, 0));
         walk_reach(walk, i, t_mm, going_up);
-        struct luxfall_vec at = drawn_to_module(trail->drawn, walk->path.at_mm, true);
+        struct luxfall_vec at = drawn_to_module(trail->drawn, trail->part, walk->path.at_mm, true);
         enum luxfall_turn turn = meet_mainly(walk, &walk->optic->patches[i], path);
         add_place(trail, at, turn);
         if (turn == LUXFALL_TURN_END)
@@ -128,19 +129,29 @@ static void walk_mainly(struct trail *trail, struct walk *walk) {
     }
 }
 
-static enum luxfall_status follow(const struct drawn *drawn, const struct luxfall_start *start,
-                                  struct luxfall_path *out, struct luxfall_error *error) {
-    struct trail trail = {.drawn = drawn, .path = out};
+/* Through the part, from a place in the module's frame. */
+static void walk_part(struct trail *trail, enum drawn_part part, struct luxfall_vec from, struct luxfall_vec way) {
     struct pcg32 unused = pcg32_seed(0, 0);
     struct walk walk;
     double at_mm[3], direction[3];
-    drawn_to_lens(drawn, start->at_mm, true, at_mm);
-    drawn_to_lens(drawn, start->direction, false, direction);
-    walk_start(&walk, drawn->optic, at_mm, direction, &unused);
+    trail->part = part;
+    drawn_to_part(trail->drawn, part, from, true, at_mm);
+    drawn_to_part(trail->drawn, part, way, false, direction);
+    walk_start(&walk, drawn_optic(trail->drawn, part), at_mm, direction, &unused);
+    walk_mainly(trail, &walk);
+}
+
+static enum luxfall_status follow(const struct drawn *drawn, const struct luxfall_start *start,
+                                  struct luxfall_path *out, struct luxfall_error *error) {
+    struct trail trail = {.drawn = drawn, .path = out};
     out->share = 1;
+    out->end = LUXFALL_PATH_LEAVES;
+    out->direction = start->direction;
     add_place(&trail, start->at_mm, LUXFALL_TURN_START);
-    if (!trail.no_memory)
-        walk_mainly(&trail, &walk);
+    if (!trail.no_memory && drawn->bundle->packed)
+        walk_part(&trail, DRAWN_PACKAGE, start->at_mm, start->direction);
+    if (!trail.no_memory && out->end == LUXFALL_PATH_LEAVES)
+        walk_part(&trail, DRAWN_LENS, out->at_mm[out->count - 1], out->direction);
     return trail.no_memory ? fail_memory(error) : LUXFALL_OK;
 }
 
@@ -185,12 +196,30 @@ void luxfall_paths_free(struct luxfall_paths *paths) {
     free(paths);
 }
 
+/* Height of the dies there: of the one that holds the place or is nearest to it. */
+static double die_height_mm(const struct luxfall_outline *outline, double place_mm) {
+    const struct luxfall_span *nearest = NULL;
+    double least_mm = INFINITY;
+    for (size_t i = 0; i < outline->die_count; i++) {
+        const struct luxfall_span *die = &outline->dies[i];
+        double off_mm = fmax(fmax(die->from_mm - place_mm, place_mm - die->to_mm), 0);
+        if (off_mm < least_mm) {
+            nearest = die;
+            least_mm = off_mm;
+        }
+    }
+    if (!nearest || !(nearest->to_mm > nearest->from_mm))
+        return nearest ? nearest->from_z_mm : 0;
+    double share = fmin(fmax((place_mm - nearest->from_mm) / (nearest->to_mm - nearest->from_mm), 0), 1);
+    return nearest->from_z_mm + share * (nearest->to_z_mm - nearest->from_z_mm);
+}
+
 void luxfall_fan(const struct luxfall_outline *outline, double place_mm, double widest_rad, size_t count,
                  struct luxfall_start *out) {
     const double c = cos(outline->section_rad), s = sin(outline->section_rad);
     for (size_t i = 0; i < count; i++) {
         double angle = count > 1 ? widest_rad * (2 * (double)i / (double)(count - 1) - 1) : 0;
-        out[i].at_mm = (struct luxfall_vec){place_mm * c, place_mm * s, 0};
+        out[i].at_mm = (struct luxfall_vec){place_mm * c, place_mm * s, die_height_mm(outline, place_mm)};
         out[i].direction = (struct luxfall_vec){sin(angle) * c, sin(angle) * s, cos(angle)};
     }
 }

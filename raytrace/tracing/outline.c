@@ -1,6 +1,7 @@
 /* Outlines of surfaces, and what materials fill, in a section through a lens: found with the very crossings that rays
  * find, so that any kind of surface is drawn. METHODS sec. 13. */
 #include "fail.h"
+#include "lenses/package.h"
 #include "lenses/vector3.h"
 #include "tracing/drawn.h"
 
@@ -14,9 +15,10 @@ struct points {
     size_t count, room;
 };
 
-/* The outline in the making, in the frame of the lens; x along the section, y across it: 0. */
+/* The outline in the making, in the frame of a part; x along the section, y across it: 0. */
 struct maker {
     const struct drawn *drawn;
+    enum drawn_part part; /* that is drawn now */
     const struct optic *optic;
     struct luxfall_outline *out;
     double cos_section, sin_section;
@@ -56,7 +58,7 @@ static void place_all(const struct maker *maker, struct points *points) {
     for (size_t i = 0; i < points->count; i++) {
         double at_mm[3];
         place(maker, points->at_mm[i].x, points->at_mm[i].z, at_mm);
-        points->at_mm[i] = drawn_to_module(maker->drawn, at_mm, true);
+        points->at_mm[i] = drawn_to_module(maker->drawn, maker->part, at_mm, true);
     }
 }
 
@@ -138,7 +140,7 @@ static void tell_vertex(const struct maker *maker, const struct patch *patch, st
         double slope = slope_at(maker, patch, aside_mm, near), farther = slope_at(maker, patch, 2 * aside_mm, far);
         bool curved = fabs(slope) > 1e-6 * aside_mm / maker->reach_mm && fabs(farther) > 1.5 * fabs(slope);
         line->vertex_radius_mm = curved ? aside_mm / slope : 0;
-        line->vertex_mm = drawn_to_module(maker->drawn, vertex_mm, true);
+        line->vertex_mm = drawn_to_module(maker->drawn, maker->part, vertex_mm, true);
     }
 }
 
@@ -170,7 +172,9 @@ static void add_line(struct maker *maker, const struct patch *patch, struct poin
         struct luxfall_line *line = &out->lines[out->line_count++];
         *line = (struct luxfall_line){.kind = kind_of(patch),
                                       .loss = (enum luxfall_loss)patch->loss,
-                                      .surface = (size_t)(patch - optic->patches),
+                                      .surface = (size_t)(patch - optic->patches) +
+                                                 (maker->part == DRAWN_PACKAGE ? OPTIC_PATCHES_MAX : 0),
+                                      .of_package = maker->part == DRAWN_PACKAGE,
                                       .index_under = optic->materials[patch->down].index,
                                       .index_over = optic->materials[patch->up].index,
                                       .count = points->count,
@@ -254,6 +258,18 @@ static void add_stretch(struct maker *maker, struct slice *slice, double from_mm
         slice->each[slice->count++] = (struct stretch){from_mm, to_mm, material};
 }
 
+/* What a level line from far away begins in: the air, or under the rim of a cup what is behind its wall. */
+static int outside_at(const struct maker *maker, double z_mm) {
+    const struct optic *optic = maker->optic;
+    int outside = 0;
+    for (int i = 0; i < optic->patch_count && maker->part == DRAWN_PACKAGE; i++) {
+        const struct patch *patch = &optic->patches[i];
+        if (patch->deed != PATCH_CLEAR && z_mm >= patch->z_low_mm && z_mm <= patch->z_high_mm && patch->a > 0)
+            outside = patch->up;
+    }
+    return outside;
+}
+
 /* A walk straight on, from material to material. */
 static struct slice slice_at(struct maker *maker, double z_mm) {
     struct slice slice = {.z_mm = z_mm};
@@ -264,9 +280,9 @@ static struct slice slice_at(struct maker *maker, double z_mm) {
     bool going_up = false;
     place(maker, start, z_mm, from);
     walk_start(&walk, maker->optic, from, along, &unused);
-    walk.material = 0;
+    walk.material = outside_at(maker, z_mm);
     for (int i; !maker->no_memory && (i = walk_next(&walk, &t_mm, &going_up)) >= 0;) {
-        if (!maker->optic->materials[walk.material].open)
+        if (maker->optic->materials[walk.material].index > 1)
             add_stretch(maker, &slice, at, at + fmax(t_mm, 0), walk.material);
         at += fmax(t_mm, 0);
         walk_reach(&walk, i, t_mm, going_up);
@@ -396,22 +412,39 @@ static double half_chord(const struct luxfall_face *face, double c, double s) {
     return face->width_mm / 2;
 }
 
+/* A place of the dies along the section, and how high it lies in a package. METHODS eq. (101). */
+static void place_die_end(const struct maker *maker, double along_mm, double *at_mm, double *z_mm) {
+    const struct bundle *b = maker->drawn->bundle;
+    const struct luxfall_emitter *emitter = &maker->drawn->one.emitters[b->first->emitter];
+    const struct luxfall_package *p = &emitter->package;
+    const double *die_mm = b->mounting.die_mm, c = maker->cos_section, s = maker->sin_section;
+    *at_mm = along_mm + c * die_mm[0] + s * die_mm[1];
+    *z_mm = 0;
+    if (!b->packed)
+        return;
+    double slope = cos(maker->out->section_rad - p->die_lean_azimuth_rad);
+    *at_mm += c * p->die_x_mm + s * p->die_y_mm - along_mm * slope * slope * (1 - cos(p->die_lean_rad));
+    *z_mm = package_die_mm(emitter) - along_mm * slope * sin(p->die_lean_rad);
+}
+
 static void add_dies(struct maker *maker) {
     const struct bundle *b = maker->drawn->bundle;
-    const double *die_mm = b->mounting.die_mm, c = maker->cos_section, s = maker->sin_section;
+    const double c = maker->cos_section, s = maker->sin_section;
     bool along_x = fabs(s) < 1e-6, along_y = fabs(c) < 1e-6;
     size_t count = along_x ? (size_t)b->columns : along_y ? (size_t)b->rows : 1;
     struct luxfall_face face = b->face;
     if (!along_x && !along_y && b->columns * b->rows > 1)
         face = (struct luxfall_face){LUXFALL_RECTANGLE, face.width_mm + (b->columns - 1) * b->pitch_x_mm,
                                      face.height_mm + (b->rows - 1) * b->pitch_y_mm};
-    double half = half_chord(&face, c, s), middle = c * die_mm[0] + s * die_mm[1];
+    double half = half_chord(&face, c, s);
     double pitch = count < 2 ? 0 : along_x ? b->pitch_x_mm : b->pitch_y_mm;
     maker->out->dies = calloc(count, sizeof *maker->out->dies);
     maker->no_memory |= !maker->out->dies;
     for (size_t i = 0; i < count && maker->out->dies; i++) {
-        double at = middle + ((double)i - (double)(count - 1) / 2) * pitch;
-        maker->out->dies[i] = (struct luxfall_span){at - half, at + half};
+        double at = ((double)i - (double)(count - 1) / 2) * pitch;
+        struct luxfall_span *die = &maker->out->dies[i];
+        place_die_end(maker, at - half, &die->from_mm, &die->from_z_mm);
+        place_die_end(maker, at + half, &die->to_mm, &die->to_z_mm);
         maker->out->die_count++;
     }
 }
@@ -419,20 +452,24 @@ static void add_dies(struct maker *maker) {
 /* ---- all of it ------------------------------------------------------------------------------------------------- */
 
 /* The plane in which things are out of place, between -90 and 90 deg. */
-static double section_of(const struct bundle *bundle) {
+static double section_of(const struct drawn *drawn) {
+    const struct bundle *bundle = drawn->bundle;
     const struct mounting *m = &bundle->mounting;
+    const struct luxfall_package *p = &drawn->one.emitters[bundle->first->emitter].package;
     double dx = m->foot_mm[0] - m->die_mm[0], dy = m->foot_mm[1] - m->die_mm[1];
-    double section = bundle->built->lean_rad > 0 ? bundle->built->lean_azimuth_rad
-                     : hypot(dx, dy) > 0         ? atan2(dy, dx)
-                                                 : 0;
+    double section = bundle->built->lean_rad > 0                             ? bundle->built->lean_azimuth_rad
+                     : hypot(dx, dy) > 0                                     ? atan2(dy, dx)
+                     : bundle->packed && p->die_lean_rad > 0                 ? p->die_lean_azimuth_rad
+                     : bundle->packed && hypot(p->die_x_mm, p->die_y_mm) > 0 ? atan2(p->die_y_mm, p->die_x_mm)
+                                                                             : 0;
     section = remainder(section, PI);
     return section <= -PI / 2 * (1 - 1e-9) ? PI / 2 : section;
 }
 
-static void make_outline(const struct drawn *drawn, struct maker *maker) {
-    const struct optic *optic = drawn->optic;
-    maker->cos_section = cos(maker->out->section_rad);
-    maker->sin_section = sin(maker->out->section_rad);
+static void make_part(enum drawn_part part, struct maker *maker) {
+    const struct optic *optic = drawn_optic(maker->drawn, part);
+    maker->part = part;
+    maker->optic = optic;
     maker->reach_mm = optic->size_mm;
     for (int i = 0; i < optic->patch_count; i++) {
         const double bounds[] = {optic->patches[i].radius_high_mm, optic->patches[i].z_high_mm,
@@ -444,6 +481,14 @@ static void make_outline(const struct drawn *drawn, struct maker *maker) {
     for (int i = 0; i < optic->patch_count; i++)
         add_surface(maker, &optic->patches[i]);
     add_areas(maker);
+}
+
+static void make_outline(const struct drawn *drawn, struct maker *maker) {
+    maker->cos_section = cos(maker->out->section_rad);
+    maker->sin_section = sin(maker->out->section_rad);
+    make_part(DRAWN_LENS, maker);
+    if (drawn->bundle->packed)
+        make_part(DRAWN_PACKAGE, maker);
     add_dies(maker);
 }
 
@@ -456,9 +501,9 @@ enum luxfall_status luxfall_outline(const struct luxfall_scene *scene, size_t mo
     if (status == LUXFALL_OK && !outline)
         status = fail_memory(error);
     if (status == LUXFALL_OK) {
-        struct maker maker = {.drawn = &drawn, .optic = drawn.optic, .out = outline};
+        struct maker maker = {.drawn = &drawn, .out = outline};
         double wavelength_um = scene->emitters[drawn.alone.emitter].wavelength_um;
-        outline->section_rad = isfinite(section_rad) ? section_rad : section_of(drawn.bundle);
+        outline->section_rad = isfinite(section_rad) ? section_rad : section_of(&drawn);
         outline->wavelength_um = wavelength_um > 0 ? wavelength_um : LUXFALL_WAVELENGTH_UM;
         make_outline(&drawn, &maker);
         status = maker.no_memory ? fail_memory(error) : LUXFALL_OK;

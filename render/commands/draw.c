@@ -180,13 +180,15 @@ static void print_sheet(const struct scene *scene, const struct sheets *sheets, 
     const struct sheet_of *sheet = &sheets->each[i];
     const struct luxfall_module *m = &scene->light.modules[sheet->module];
     const struct luxfall_lens *lens = m->lens == LUXFALL_NO_LENS ? NULL : &scene->light.lenses[m->lens];
-    bool traced = lens && lens->kind != LUXFALL_LENS_BEAM;
+    const char *what = lens && lens->kind != LUXFALL_LENS_BEAM ? scene_lens_word(lens)
+                       : m->cover_count > 0                    ? "under its covers"
+                                                               : "the LED in its package";
     char file[64], said[1024];
     name_of(sheets, 2 * i, file);
     *strrchr(file, '.') = '\0';
-    int used = snprintf(said, sizeof said, "%.200s (%s) of %.300s in section: %zu rays, %zu leave",
-                        lens ? lens->name : "no lens", traced ? scene_lens_word(lens) : "under its covers",
-                        sheet->modules, sheet->fan.paths->count, sheet->fan.leaving);
+    int used =
+        snprintf(said, sizeof said, "%.200s (%s) of %.300s in section: %zu rays, %zu leave",
+                 lens ? lens->name : "no lens", what, sheet->modules, sheet->fan.paths->count, sheet->fan.leaving);
     for (int k = 0; k < LUXFALL_LOSS_COUNT; k++)
         if (sheet->fan.lost[k] > 0)
             used += snprintf(said + used, sizeof said - (size_t)used, ", %zu %s", sheet->fan.lost[k],

@@ -88,15 +88,26 @@ static void face_text(const struct luxfall_emitter *emitter, char out[FACT_SIZE]
         snprintf(out, FACT_SIZE, "%.40s, %s%s × %s mm", emitter->name, dies, w, h);
 }
 
-static void material_text(const struct luxfall_lens *lens, double wavelength_um, char out[FACT_SIZE]) {
-    const struct luxfall_material_entry *known = luxfall_material_known(&lens->material);
+static void material_text(const struct luxfall_material *material, double wavelength_um, char out[FACT_SIZE]) {
+    const struct luxfall_material_entry *known = luxfall_material_known(material);
     double index = NAN;
     char number[NUMBER_SIZE];
-    if (luxfall_material_index(&lens->material, wavelength_um, &index, NULL) != LUXFALL_OK)
+    if (luxfall_material_index(material, wavelength_um, &index, NULL) != LUXFALL_OK)
         index = NAN;
     number_text(index, 5, number);
     snprintf(out, FACT_SIZE, "%s%sn %s at %.0f nm", known ? known->name : "", known ? ", " : "", number,
              1000 * wavelength_um);
+}
+
+/* What it is, and of which resin. */
+static void write_package(struct column *column, const struct luxfall_package *package, double wavelength_um) {
+    char cell[FACT_SIZE], resin[FACT_SIZE];
+    material_text(&package->material, wavelength_um, resin);
+    snprintf(cell, sizeof cell, "%s%s%s, %.100s",
+             package->depth_mm > 0 ? (package->wall_mirror ? "mirror" : "white") : "",
+             package->depth_mm > 0 ? " cup" : "",
+             package->dome_mm > 0 ? (package->depth_mm > 0 ? " and dome" : "dome") : "", resin);
+    fact(column, "package", cell);
 }
 
 static bool is_as_drawn(const struct luxfall_assembly *b) {
@@ -159,7 +170,7 @@ static void write_facts(struct column *column, const struct optic_view *view, co
     if (traced) {
         fact(column, "kind", scene_lens_word(lens));
         if (luxfall_lens_has_material(lens)) {
-            material_text(lens, optic->fan->outline->wavelength_um, cell);
+            material_text(&lens->material, optic->fan->outline->wavelength_um, cell);
             fact(column, "material", cell);
         }
         write_vertices(column, view);
@@ -170,6 +181,8 @@ static void write_facts(struct column *column, const struct optic_view *view, co
     }
     face_text(&scene->light.emitters[m->emitter], cell);
     fact(column, "emitter", cell);
+    if (luxfall_traces_package(&scene->light, optic->module))
+        write_package(column, &scene->light.emitters[m->emitter].package, optic->fan->outline->wavelength_um);
     built_text(&m->built, cell);
     fact(column, "built", cell + 2); /* after the comma */
     short_number_text(optic->fan->outline->section_rad * degree, turn);
@@ -195,7 +208,7 @@ static void write_legend(struct column *column, const struct optic_view *view) {
         [STROKE_SURFACE] = "clear surface",
         [STROKE_TEXTURED] = "textured, or a diffuser",
         [STROKE_MIRROR] = "mirror",
-        [STROKE_BLACK] = "absorbs: rim, holder, stop",
+        [STROKE_BLACK] = "absorbs: rim, holder, stop, floor",
         [STROKE_MIDDLE_RAY] = middle,
         [STROKE_EDGE_RAY] = edge,
         [STROKE_LOST_RAY] = "ray that is lost",
@@ -232,15 +245,18 @@ static void write_caption(const struct optic_view *view, const struct figure_opt
     char words[1200], step[NUMBER_SIZE], edge_step[NUMBER_SIZE];
     short_number_text(optic->fan->step_rad * degree, step);
     short_number_text(optic->fan->edge_step_rad * degree, edge_step);
+    const char *at_zero =
+        luxfall_traces_package(&sheet->scene->light, optic->module) ? "floor of the package" : view->source;
     snprintf(
         words, sizeof words,
-        "%sThe %s lies at 0. Rays start in the section, every %s° from its middle and every %s° from its edges, and "
+        "%sThe %s lies at 0. Rays start in the section, every %s° from the %s's middle and every %s° from its edges, "
+        "and "
         "are followed surface by surface along their main way: refracted, totally "
         "reflected or mirrored. The weaker reflections at every surface and all scatter are left out, so the fan "
         "shows "
         "where light goes, not how much; luxfall inspect tells that. Print on A4 landscape at 100 %%. Do not "
         "look into a lit lens; start at low current. Estimates: lens fronts get hot, and real lenses differ.",
-        solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", view->source, step,
+        solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", at_zero, step, view->source,
         edge_step);
     sheet_footer(sheet, words, body_bottom + 3);
 }

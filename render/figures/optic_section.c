@@ -138,10 +138,16 @@ static void draw_board(const struct optic_view *view) {
 static void draw_dies(const struct optic_view *view) {
     const struct luxfall_outline *outline = view->fan->outline;
     cairo_t *cr = view->sheet->page->cairo;
-    double u = view->sheet->page->unit, x = optic_x(view, 0);
+    double u = view->sheet->page->unit;
     for (size_t i = 0; i < outline->die_count; i++) {
-        double top = optic_y(view, outline->dies[i].to_mm), bottom = optic_y(view, outline->dies[i].from_mm);
-        cairo_rectangle(cr, (x - 1.3) * u, top * u, 1.3 * u, fmax(bottom - top, 0.3) * u);
+        const struct luxfall_span *die = &outline->dies[i];
+        double top = optic_y(view, die->to_mm), bottom = fmax(optic_y(view, die->from_mm), top + 0.3);
+        double top_x = optic_x(view, die->to_z_mm), bottom_x = optic_x(view, die->from_z_mm);
+        cairo_move_to(cr, top_x * u, top * u);
+        cairo_line_to(cr, bottom_x * u, bottom * u);
+        cairo_line_to(cr, (bottom_x - 1.3) * u, bottom * u);
+        cairo_line_to(cr, (top_x - 1.3) * u, top * u);
+        cairo_close_path(cr);
         page_ink(view->sheet->page, OPTIC_DIE);
         cairo_fill_preserve(cr);
         sheet_pen(view->sheet, SHEET_INK, 0.15, false);

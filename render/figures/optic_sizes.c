@@ -97,9 +97,30 @@ static void keep_size(struct sizes *sizes, struct across size) {
     sizes->count++;
 }
 
-/* The other side of the lens's axis. */
-static struct flat mirrored(const struct optic_view *view, struct flat p, double axis_mm) {
-    double c = cos(view->lean_rad), s = sin(view->lean_rad), by = 2 * (axis_mm - optic_own(view, p).u);
+/* Where the lens's axis is, and how it leans; or that of the LED's package, which stands on the board. */
+struct axis {
+    double at_mm, lean_rad;
+};
+
+static double from_axis(const struct axis *axis, struct flat p) {
+    return p.u * cos(axis->lean_rad) - p.z * sin(axis->lean_rad) - axis->at_mm;
+}
+
+static struct axis axis_of_package(const struct optic_view *view) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < outline->line_count; i++)
+        for (size_t k = 0; k < outline->lines[i].count && outline->lines[i].of_package; k++) {
+            double u = optic_flat(view, outline->lines[i].at_mm[k]).u;
+            low = fmin(low, u);
+            high = fmax(high, u);
+        }
+    return (struct axis){(low + high) / 2, 0};
+}
+
+/* The other side of the axis. */
+static struct flat mirrored(const struct axis *axis, struct flat p) {
+    double c = cos(axis->lean_rad), s = sin(axis->lean_rad), by = -2 * from_axis(axis, p);
     return (struct flat){p.z - s * by, p.u + c * by};
 }
 
@@ -107,15 +128,17 @@ static struct flat mirrored(const struct optic_view *view, struct flat p, double
 static struct sizes sizes_across(const struct optic_view *view) {
     const struct luxfall_outline *outline = view->fan->outline;
     const struct across whole = widest(view);
-    double axis_mm = (optic_own(view, whole.low).u + optic_own(view, whole.high).u) / 2;
+    const struct axis lens = {(optic_own(view, whole.low).u + optic_own(view, whole.high).u) / 2, view->lean_rad},
+                      package = axis_of_package(view);
     struct sizes sizes = {0};
     keep_size(&sizes, whole);
     for (size_t i = 0; i < outline->line_count; i++)
         for (int last = 0; last < 2 && !optic_is_endless(&outline->lines[i]); last++) {
+            const struct axis *axis = outline->lines[i].of_package ? &package : &lens;
             struct line_end end = end_of(view, &outline->lines[i], last);
-            double reach = optic_own(view, end.at).u - axis_mm;
+            double reach = from_axis(axis, end.at);
             if (reach > same_mm && !goes_on(view, i, end))
-                keep_size(&sizes, (struct across){2 * reach, mirrored(view, end.at, axis_mm), end.at});
+                keep_size(&sizes, (struct across){2 * reach, mirrored(axis, end.at), end.at});
         }
     return sizes;
 }
@@ -151,9 +174,10 @@ static void draw_sizes_across(const struct optic_view *view, struct optic_told *
     const struct sizes sizes = sizes_across(view);
     double x = optic_x(view, fmin(view->optic.x0, 0)) - 9;
     if (has_die(outline)) {
-        const struct across die = {outline->dies[outline->die_count - 1].to_mm - outline->dies[0].from_mm,
-                                   {0, outline->dies[0].from_mm},
-                                   {0, outline->dies[outline->die_count - 1].to_mm}};
+        const struct luxfall_span *first = &outline->dies[0], *last = &outline->dies[outline->die_count - 1];
+        const struct across die = {hypot(last->to_mm - first->from_mm, last->to_z_mm - first->from_z_mm),
+                                   {first->from_z_mm, first->from_mm},
+                                   {last->to_z_mm, last->to_mm}};
         char name[16];
         snprintf(name, sizeof name, "%s ", view->source);
         draw_across(view, &die, name, x, told);

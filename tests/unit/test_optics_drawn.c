@@ -406,6 +406,76 @@ static void what_cannot_be_drawn_is_told(void **state) {
     luxfall_paths_free(NULL);
 }
 
+/* ---- packages ---- */
+
+/* A half ball of 5 mm, index 1.5, the die where the package says. */
+static void pack(struct lamp_scene *s, double x_mm, double lean_rad) {
+    s->emitter.package = (struct luxfall_package){.material = {.index = 1.5},
+                                                  .dome_mm = 5,
+                                                  .dome_height_mm = 2.5,
+                                                  .die_x_mm = x_mm,
+                                                  .die_height_mm = 0.1,
+                                                  .die_lean_rad = lean_rad};
+}
+
+/* Surfaces of the package: a circle of 2.5 mm about the middle of the LED, which is 0.3 mm aside, and a floor; the
+ * die where it was put, its ends as high as it leans (definition). */
+static void a_package_is_drawn_where_it_stands(void **state) {
+    (void)state;
+    struct lamp_scene s;
+    struct luxfall_outline *outline;
+    make_scene(&s, &bulging, (struct luxfall_assembly){.die_x_mm = 0.3});
+    pack(&s, 0.2, 0.1);
+    assert_int_equal(luxfall_outline(&s.scene, 0, NAN, &outline, NULL), LUXFALL_OK);
+    size_t domes = 0, floors = 0, others = 0;
+    for (size_t i = 0; i < outline->line_count; i++) {
+        const struct luxfall_line *line = &outline->lines[i];
+        others += !line->of_package;
+        if (!line->of_package)
+            continue;
+        domes += line->kind == LUXFALL_SURFACE_CLEAR;
+        floors += line->kind == LUXFALL_SURFACE_ABSORBING && line->loss == LUXFALL_LOSS_RETURNED;
+        for (size_t k = 0; k < line->count && line->kind == LUXFALL_SURFACE_CLEAR; k++)
+            assert_true(fabs(hypot(line->at_mm[k].x - 0.3, line->at_mm[k].z) - 2.5) < 1e-6);
+    }
+    assert_true(domes > 0 && floors == 1 && others > 0);
+    size_t resin = 0;
+    for (size_t i = 0; i < outline->area_count; i++)
+        resin += outline->areas[i].index == 1.5;
+    assert_int_equal(resin, 1);
+    assert_int_equal(outline->die_count, 1);
+    const struct luxfall_span *die = &outline->dies[0];
+    assert_true(fabs(die->to_mm - (0.5 + 0.5 * cos(0.1))) < 1e-12 && fabs(die->to_z_mm - 0.1) < 1e-12);
+    assert_true(fabs(die->from_mm - (0.5 - 0.5 * cos(0.1))) < 1e-12);
+    assert_true(fabs(die->from_z_mm - (0.1 + sin(0.1))) < 1e-12);
+    struct luxfall_start start;
+    luxfall_fan(outline, die->to_mm, 0, 1, &start);
+    assert_true(fabs(start.at_mm.z - 0.1) < 1e-12);
+    luxfall_outline_free(outline);
+}
+
+/* Light of the dome's centre goes straight on through it, with the share 1 - R = 0.96 (M. Born and E. Wolf,
+ * "Principles of Optics", 7th ed. 1999, sec. 1.5), and then through the lens as without a package. Twin: the ray
+ * beside the centre. */
+static void rays_are_drawn_through_the_dome(void **state) {
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        struct lamp_scene s;
+        struct luxfall_paths *packed, *plain = path_of(&bulging, as_drawn, 0, 0.3);
+        const struct luxfall_start start = {{0.2 * i, 0, 0}, {sin(0.3), 0, cos(0.3)}};
+        make_scene(&s, &bulging, as_drawn);
+        pack(&s, 0, 0);
+        assert_int_equal(luxfall_follow(&s.scene, 0, 1, &start, &packed, NULL), LUXFALL_OK);
+        const struct luxfall_path *p = &packed->each[0], *q = &plain->each[0];
+        assert_true(p->end == LUXFALL_PATH_LEAVES && p->count == q->count + 1);
+        assert_true((fabs(p->direction.x - q->direction.x) < 1e-12) == (i == 0));
+        assert_true(i == 1 || fabs(p->share / q->share - 0.96) < 1e-12);
+        assert_int_equal(p->turns[1], LUXFALL_TURN_REFRACTED);
+        luxfall_paths_free(packed);
+        luxfall_paths_free(plain);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rays_of_the_centre_leave_parallel),
@@ -423,6 +493,8 @@ int main(void) {
         cmocka_unit_test(what_is_out_of_place_is_drawn_so),
         cmocka_unit_test(a_fan_spreads_evenly),
         cmocka_unit_test(what_cannot_be_drawn_is_told),
+        cmocka_unit_test(a_package_is_drawn_where_it_stands),
+        cmocka_unit_test(rays_are_drawn_through_the_dome),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
