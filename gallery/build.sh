@@ -48,6 +48,8 @@ build/luxfall draw scenes/collimator-bench.yaml --width 1600 --out build/gallery
 picture drawn/optic collimator-bench-drawn
 build/luxfall draw scenes/reflector-torch.yaml --width 1600 --out build/gallery/cup >build/gallery/cup.txt
 picture cup/optic reflector-torch-drawn
+build/luxfall draw scenes/domed-pair.yaml --width 1600 --out build/gallery/domed >build/gallery/domed.txt
+picture domed/optic domed-pair-drawn
 build/luxfall draw scenes/sorting-ring.yaml --width 1600 --out build/gallery/layout >build/gallery/layout.txt
 picture layout/layout sorting-ring-layout
 
