@@ -208,7 +208,8 @@ static bool package_in_air(const struct mounting *m, const struct luxfall_packag
     enum { LINES = 16, STEPS = 12 };
     double towards = atan2(m->foot_mm[1] - m->die_mm[1], m->foot_mm[0] - m->die_mm[0]);
     for (int line = 0; line < LINES; line++) {
-        double c = cos(towards + 2 * PI * line / LINES), s = sin(towards + 2 * PI * line / LINES), before[3], at[3];
+        double c = cos(towards + 2 * PI * line / LINES), s = sin(towards + 2 * PI * line / LINES);
+        double before[3] = {0, 0, 0}, at[3];
         for (int step = 0; step <= STEPS; step++) {
             double z_mm = luxfall_package_top_mm(package) * sin(PI / 2 * step / STEPS);
             double r_mm = package_radius_mm(package, z_mm);
