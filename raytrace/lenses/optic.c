@@ -24,39 +24,53 @@ static int sense_of(const struct walk *walk, int i) {
     return patch->down == walk->material ? 1 : patch->up == walk->material ? -1 : 2;
 }
 
-/* The nearest patch ahead; -1: none. */
-static int next_patch(const struct walk *walk, double *t_mm, bool *going_up) {
-    const struct optic *optic = walk->optic;
+/* Distance to a patch, in either of the senses that count; false: it is not met. */
+typedef bool find_patch(const struct walk *walk, int i, bool going_up, double *t_mm);
+
+static bool find_ahead(const struct walk *walk, int i, bool going_up, double *t_mm) {
+    return patch_cross(&walk->optic->patches[i], walk->path.at_mm, walk->path.direction, going_up, i == walk->patch,
+                       walk->slack_mm, t_mm);
+}
+
+static bool find_passed(const struct walk *walk, int i, bool going_up, double *off_mm) {
+    return patch_passed(&walk->optic->patches[i], walk->path.at_mm, walk->path.direction, going_up, walk->slack_mm,
+                        off_mm);
+}
+
+/* The nearest of them; -1: none. */
+static int nearest_patch(const struct walk *walk, find_patch *find, double *t_mm, bool *going_up) {
     int nearest = -1;
     *t_mm = INFINITY;
-    for (int i = 0; i < optic->patch_count; i++) {
+    for (int i = 0; i < walk->optic->patch_count; i++) {
         int sense = sense_of(walk, i);
         for (int up = 0; up < 2; up++) {
             double t;
-            if (sense == 2 || (sense == 1 && !up) || (sense == -1 && up))
+            if (sense == 2 || (sense == 1 && !up) || (sense == -1 && up) || !find(walk, i, up, &t) || !(t < *t_mm))
                 continue;
-            if (patch_cross(&optic->patches[i], walk->path.at_mm, walk->path.direction, up, i == walk->patch,
-                            walk->slack_mm, &t) &&
-                t < *t_mm) {
-                *t_mm = t;
-                *going_up = up;
-                nearest = i;
-            }
+            *t_mm = t;
+            *going_up = up;
+            nearest = i;
         }
     }
     return nearest;
 }
 
 /* Inside a lens there is always a patch ahead. A ray that entered in the overlap of two bounds, at a slant, may stand
- * further behind the second than bounds overlap: it looks again, as wide as edges are told apart at all. */
+ * further behind the second than bounds overlap: it looks again, as wide as edges are told apart at all; then for
+ * what it has passed, which along a ray that grazes may lie far behind. */
 int walk_next(const struct walk *walk, double *t_mm, bool *going_up) {
     const double EDGE_SHARE = 1e-3;
-    int nearest = next_patch(walk, t_mm, going_up);
+    int nearest = nearest_patch(walk, find_ahead, t_mm, going_up);
     if (nearest >= 0 || walk->optic->materials[walk->material].open)
         return nearest;
     struct walk wide = *walk;
     wide.slack_mm = EDGE_SHARE * walk->optic->size_mm;
-    return next_patch(&wide, t_mm, going_up);
+    nearest = nearest_patch(&wide, find_ahead, t_mm, going_up);
+    if (nearest >= 0)
+        return nearest;
+    nearest = nearest_patch(&wide, find_passed, t_mm, going_up);
+    *t_mm = 0;
+    return nearest;
 }
 
 /* A unit vector at an angle from an axis. */
@@ -264,28 +278,34 @@ void walk_reach(struct walk *walk, int patch, double t_mm, bool going_up) {
     walk->above = !going_up;
 }
 
-void walk_to_end(struct walk *walk, struct optic_outcome *out) {
-    for (walk->segments++; walk->segments <= OPTIC_BOUNCES_MAX; walk->segments++) {
-        double t_mm;
-        bool going_up = false;
-        int i = walk_next(walk, &t_mm, &going_up);
-        out->segments = walk->segments;
-        if (i < 0) {
-            leave(walk, out);
-            return;
-        }
-        const struct patch *patch = &walk->optic->patches[i];
-        if (absorbed_on_the_way(walk, t_mm)) {
-            end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_MATERIAL);
-            return;
-        }
-        walk_reach(walk, i, t_mm, going_up);
-        if (!meet(walk, patch)) {
-            end_at(out, OPTIC_ABSORBED, patch->loss);
-            return;
-        }
+bool walk_step(struct walk *walk, struct optic_outcome *out) {
+    double t_mm;
+    bool going_up = false;
+    if (++walk->segments > OPTIC_BOUNCES_MAX) {
+        end_at(out, OPTIC_ABANDONED, 0);
+        return false;
     }
-    end_at(out, OPTIC_ABANDONED, 0);
+    out->segments = walk->segments;
+    int i = walk_next(walk, &t_mm, &going_up);
+    if (i < 0) {
+        leave(walk, out);
+        return false;
+    }
+    if (absorbed_on_the_way(walk, t_mm)) {
+        end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_MATERIAL);
+        return false;
+    }
+    walk_reach(walk, i, t_mm, going_up);
+    const struct patch *patch = &walk->optic->patches[i];
+    bool goes_on = meet(walk, patch);
+    if (!goes_on)
+        end_at(out, OPTIC_ABSORBED, patch->loss);
+    return goes_on;
+}
+
+void walk_to_end(struct walk *walk, struct optic_outcome *out) {
+    while (walk_step(walk, out))
+        ;
 }
 
 void optic_trace(const struct optic *optic, const double at_mm[3], const double direction[3], struct pcg32 *random,

@@ -146,6 +146,9 @@ double conic_sag(double curvature_per_mm, double conic_constant, int poly_count,
  */
 bool patch_cross(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up, bool own,
                  double slack_mm, double *t_mm);
+/* Has the ray already passed it in that sense, by no more than slack_mm? off_mm: about how far. */
+bool patch_passed(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up,
+                  double slack_mm, double *off_mm);
 /* Unit normal towards the up side. */
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]);
 
@@ -174,7 +177,9 @@ void walk_true(struct walk *walk);
 int walk_next(const struct walk *walk, double *t_mm, bool *going_up);
 void walk_reach(struct walk *walk, int patch, double t_mm, bool going_up);
 void walk_cross(struct walk *walk, const struct patch *patch);
-/* To its end. One number is drawn at every surface; scatter and absorption draw more. */
+/* To the next surface, and through or back; false: there it ended. One number is drawn at every surface; scatter and
+ * absorption draw more. Then all such steps. */
+bool walk_step(struct walk *walk, struct optic_outcome *out);
 void walk_to_end(struct walk *walk, struct optic_outcome *out);
 /* Both in one. */
 void optic_trace(const struct optic *optic, const double at_mm[3], const double direction[3], struct pcg32 *random,

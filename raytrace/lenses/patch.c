@@ -45,25 +45,33 @@ static bool stretch_within(const struct patch *patch, const struct line *line, d
     return t[0] <= t[1];
 }
 
-static double value_at(const struct patch *patch, const struct line *line, double t) {
+/* Looking along a line for F = level: 0, or what rounding made of it where the line begins on the patch. */
+struct search {
+    const struct patch *patch;
+    const struct line *line;
+    double level;
+    bool going_up;
+};
+
+static double over(const struct search *search, double t) {
     double p[3];
-    along3(line->p, t, line->d, p);
-    return surfaces[patch->kind]->value(patch, p);
+    along3(search->line->p, t, search->line->d, p);
+    return surfaces[search->patch->kind]->value(search->patch, p) - search->level;
 }
 
-/* Between two distances where F changes its sign: Newton, held in the bracket. */
-static double settle(const struct patch *patch, const struct line *line, bool going_up, double lo, double hi) {
+/* Between two distances where F changes its side: Newton, held in the bracket. */
+static double settle(const struct search *search, double lo, double hi) {
+    const struct patch_surface *surface = surfaces[search->patch->kind];
     double t = (lo + hi) / 2;
     for (int i = 0; i < NEWTON_MAX && hi - lo > 1e-15 * fmax(fabs(lo), fabs(hi)); i++) {
-        double p[3], gradient[3];
-        along3(line->p, t, line->d, p);
-        double value = surfaces[patch->kind]->value(patch, p);
-        surfaces[patch->kind]->gradient(patch, p, gradient);
-        if ((value > 0) == going_up)
+        double p[3], gradient[3], value = over(search, t);
+        along3(search->line->p, t, search->line->d, p);
+        surface->gradient(search->patch, p, gradient);
+        if ((value > 0) == search->going_up)
             hi = t;
         else
             lo = t;
-        double next = t - value / dot3(gradient, line->d);
+        double next = t - value / dot3(gradient, search->line->d);
         if (next == t)
             break;
         t = next > lo && next < hi ? next : (lo + hi) / 2;
@@ -71,29 +79,69 @@ static double settle(const struct patch *patch, const struct line *line, bool go
     return t;
 }
 
-/* The first change of sign in the sense within the patch's reach. A grazing pair between two looks is passed over as
- * a pair: the ray stays on its side. */
-static bool cross_by_search(const struct patch *patch, const struct line *line, bool going_up, bool own,
-                            double t_least, double slack_mm, double *t_mm) {
+/* The first change of side in the sense, from one side. A grazing pair between two looks is passed over as a pair:
+ * the ray stays on its side. */
+static bool looks_along(const struct search *search, const double t[2], bool above, double *t_mm) {
     enum { LOOKS = 16 };
-    double t[2] = {t_least, INFINITY};
-    if (!stretch_within(patch, line, slack_mm, t) || !isfinite(t[1]))
-        return false;
-    double before = t[0], was = value_at(patch, line, before);
-    if (own && t[0] == t_least)
-        was = going_up ? -1 : 1; /* the side that the ray stands on, whatever the rounding */
-    if (surfaces[patch->kind]->along)
-        return surfaces[patch->kind]->along(patch, line, t, was > 0, going_up, t_mm);
+    double before = t[0];
     for (int i = 1; i <= LOOKS; i++) {
-        double here = t[0] + (t[1] - t[0]) * i / LOOKS, value = value_at(patch, line, here);
-        if ((was > 0) != (value > 0) && (value > 0) == going_up) {
-            *t_mm = settle(patch, line, going_up, before, here);
+        double here = t[0] + (t[1] - t[0]) * i / LOOKS;
+        bool now_above = over(search, here) > 0;
+        if (now_above != above && now_above == search->going_up) {
+            *t_mm = settle(search, before, here);
             return true;
         }
         before = here;
-        was = value;
+        above = now_above;
     }
     return false;
+}
+
+/* F over the length of its gradient where the line begins: about the distance. The gradient then has unit length. */
+static double off_at_start(const struct patch *patch, const struct line *line, double gradient[3]) {
+    surfaces[patch->kind]->gradient(patch, line->p, gradient);
+    const double scale = 1 / sqrt(dot3(gradient, gradient));
+    for (int i = 0; i < 3; i++)
+        gradient[i] *= scale;
+    return scale * surfaces[patch->kind]->value(patch, line->p);
+}
+
+/* Does the ray's material tell the side that the line is on, from from_mm on? Where it begins on the patch, from
+ * where a smooth one has parted from it by more than rounding; where it begins so near that it may be beyond, from
+ * where it has come back. */
+static bool side_is_told(const struct search *search, double slack_mm, double *from_mm) {
+    const double PARTED = 1e-9;
+    const struct patch *patch = search->patch;
+    const struct line *line = search->line;
+    *from_mm = 0;
+    if (line->own) {
+        *from_mm = surfaces[patch->kind]->along ? 0 : PARTED * patch->radius_high_mm;
+        return true;
+    }
+    double gradient[3], off_mm = off_at_start(patch, line, gradient), rate = dot3(gradient, line->d);
+    if (patch->up == patch->down || !(fabs(off_mm) <= slack_mm))
+        return false;
+    if ((off_mm > 0) == search->going_up && off_mm * rate < 0)
+        *from_mm = 2 * fabs(off_mm / rate);
+    return true;
+}
+
+/* Within the patch's reach. */
+static bool cross_by_search(const struct patch *patch, const struct line *line, bool going_up, double slack_mm,
+                            double *t_mm) {
+    const struct patch_surface *surface = surfaces[patch->kind];
+    struct search search = {patch, line, 0, going_up};
+    double from_mm, t[2];
+    bool told = side_is_told(&search, slack_mm, &from_mm);
+    t[0] = from_mm;
+    t[1] = INFINITY;
+    if (!stretch_within(patch, line, slack_mm, t) || !isfinite(t[1]))
+        return false;
+    if (line->own && !surface->along)
+        search.level = over(&search, 0);
+    bool above = told && t[0] == from_mm ? !going_up : over(&search, t[0]) > 0;
+    return surface->along ? surface->along(patch, line, t, above, going_up, t_mm)
+                          : looks_along(&search, t, above, t_mm);
 }
 
 static bool within_sides(const struct patch *patch, double x, double y, double slack_mm) {
@@ -116,20 +164,30 @@ static bool within_bounds(const struct patch *patch, const struct line *line, do
 
 /* How far behind its start along the line a crossing still counts. Off a plane slack is measured straight down: a
  * grazing ray that rounding carried past an edge and over the plane must find it. */
-static double least_of(const struct patch *patch, const struct line *line, bool own, double slack_mm) {
+static double least_of(const struct patch *patch, const struct line *line, double slack_mm) {
     bool plane = patch->kind == PATCH_QUADRIC && patch->a == 0 && patch->b == 0;
-    return own ? 0 : plane ? -slack_mm / fabs(line->d[2]) : -slack_mm;
+    return line->own ? 0 : plane ? -slack_mm / fabs(line->d[2]) : -slack_mm;
 }
 
 bool patch_cross(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up, bool own,
                  double slack_mm, double *t_mm) {
     const struct patch_surface *surface = surfaces[patch->kind];
-    struct line line = {{at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm},
-                        {direction[0], direction[1], direction[2]}};
-    double t_least = least_of(patch, &line, own, slack_mm);
+    struct line line = {
+        {at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm}, {direction[0], direction[1], direction[2]}, own};
+    double t_least = least_of(patch, &line, slack_mm);
     bool found = surface->cross ? surface->cross(patch, &line, going_up, t_mm)
-                                : cross_by_search(patch, &line, going_up, own, t_least, slack_mm, t_mm);
-    return found && (own ? *t_mm > 0 : *t_mm >= t_least) && within_bounds(patch, &line, fmax(*t_mm, 0), slack_mm);
+                                : cross_by_search(patch, &line, going_up, slack_mm, t_mm);
+    return found && *t_mm >= t_least && within_bounds(patch, &line, fmax(*t_mm, 0), slack_mm);
+}
+
+bool patch_passed(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up,
+                  double slack_mm, double *off_mm) {
+    struct line line = {
+        {at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm}, {direction[0], direction[1], direction[2]}, false};
+    double gradient[3], sense = going_up ? 1 : -1;
+    *off_mm = sense * off_at_start(patch, &line, gradient);
+    return *off_mm >= 0 && *off_mm <= slack_mm && sense * dot3(gradient, direction) > 0 &&
+           within_bounds(patch, &line, 0, slack_mm);
 }
 
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]) {

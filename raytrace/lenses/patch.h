@@ -7,6 +7,7 @@
 /* Places and lines are relative to the patch's vertex. */
 struct line {
     double p[3], d[3];
+    bool own; /* it begins on the patch itself: whatever the rounding says, F is 0 there */
 };
 
 struct patch_surface {

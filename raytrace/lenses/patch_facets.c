@@ -210,6 +210,12 @@ static int parts_of(const struct course *c, int facet, double lo, double hi, dou
     return count;
 }
 
+/* Too short a stretch to tell sides apart: where a ray stands on an edge, it must meet the facet that it goes to, not
+ * the one that it comes from, whose normal would send it back. */
+static double hairbreadth(const struct course *c) {
+    return 1e-12 * c->patch->radius_high_mm;
+}
+
 /* A stretch of the line within one facet; *above: on which side it begins, and ends. */
 static bool cross_stretch(const struct course *c, int facet, double lo, double hi, bool going_up, bool *above,
                           double *t) {
@@ -222,7 +228,8 @@ static bool cross_stretch(const struct course *c, int facet, double lo, double h
         if (!found)
             continue;
         bool crosses_here = (over(c, facet, from) > 0) != ends_above;
-        *t = crosses_here ? settle(c, facet, from, to) : from; /* rounding alone parts the sides: at once */
+        /* where rounding alone parts the sides: at once */
+        *t = fmin(to, fmax(from + hairbreadth(c), crosses_here ? settle(c, facet, from, to) : from));
         return true;
     }
     return false;
@@ -261,7 +268,7 @@ static bool faceted_along(const struct patch *patch, const struct line *line, co
     for (int steps = 0; steps < 4 * patch->point_count && lo < t[1]; steps++) {
         int next;
         double hi = leaves(&c, facet, lo, t[1], &next);
-        if (cross_stretch(&c, facet, lo, hi, going_up, &above, t_mm))
+        if (hi - lo > hairbreadth(&c) && cross_stretch(&c, facet, lo, hi, going_up, &above, t_mm))
             return true;
         lo = next == facet && hi < t[1] ? nextafter(hi, INFINITY) : hi;
         facet = next < 0 ? 0 : next;

@@ -95,6 +95,7 @@ static bool lenslet_along(const struct patch *patch, const struct line *line, co
         }
         above = ends_above;
         lo = hi;
+        cell.own = false; /* it stands on the sphere of the first cell alone */
         cell.p[0] -= step[0];
         cell.p[1] -= step[1];
     }

@@ -63,13 +63,20 @@ static void quadric_gradient(const struct patch *patch, const double p[3], doubl
     out[2] = 2 * patch->b * p[2] + patch->c;
 }
 
+/* Slope of F along a ray, of single precision too, that has just come back from the patch and should have none. */
+static const double TURNED_BY_ROUNDING = 1e-6;
+
 static bool quadric_cross(const struct patch *patch, const struct line *line, bool going_up, double *t_mm) {
-    /* the start moves near to the vertex: a far one would drown the surface in rounding */
-    double advance = -dot3(line->p, line->d), p[3], t;
+    /* the start moves near to the vertex: a far one would drown the surface in rounding; on the patch it stays */
+    double advance = line->own ? 0 : -dot3(line->p, line->d), p[3], t;
     along3(line->p, advance, line->d, p);
     const double *d = line->d;
     double a2 = patch->a * (d[0] * d[0] + d[1] * d[1]) + patch->b * d[2] * d[2];
     double b1 = 2 * (patch->a * (p[0] * d[0] + p[1] * d[1]) + patch->b * p[2] * d[2]) + patch->c * d[2];
+    if (line->own) { /* the other root; a ray that rounding alone has turned outwards is held at once */
+        *t_mm = fabs(b1) < TURNED_BY_ROUNDING ? fmax(-b1 / a2, 0) : -b1 / a2;
+        return a2 != 0 && (a2 > 0) == going_up;
+    }
     if (!quadric_root(a2, b1, quadric_value(patch, p), going_up, &t))
         return false;
     *t_mm = advance + t;

@@ -46,7 +46,7 @@ static void wall_gradient(const struct patch *patch, const double p[3], double o
 static bool wall_cross(const struct patch *patch, const struct line *line, bool going_up, double *t_mm) {
     const struct patch_side *side = &patch->sides[0];
     double rise = side->x * line->d[0] + side->y * line->d[1];
-    if (rise == 0 || (rise > 0) != going_up)
+    if (line->own || rise == 0 || (rise > 0) != going_up)
         return false;
     *t_mm = -wall_value(patch, line->p) / rise;
     return true;

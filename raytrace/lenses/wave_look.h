@@ -72,10 +72,11 @@ INLINE lanes crossed_at(const struct crossing *c) {
     return pick(same_sign, -c->c0, s - c->h1) / pick(same_sign, c->h1 + s, c->a2);
 }
 
-INLINE void look_at_quadric(const struct line *ray, const struct wave_patch *p, float least, struct hit *hit) {
+INLINE void look_at_quadric(const struct line *ray, const struct wave_patch *p, float least, lanes_if worth,
+                            struct hit *hit) {
     lanes z = ray->z - p->vertex;
     struct crossing c = crossing_of(ray, p, z);
-    lanes_if ahead = at_most(all(0.0f), c.inside) & (less(all(0.0f), c.h1) | less(all(0.0f), c.a2));
+    lanes_if ahead = worth & at_most(all(0.0f), c.inside) & (less(all(0.0f), c.h1) | less(all(0.0f), c.a2));
     if (bits(ahead) == 0)
         return;
     lanes t = crossed_at(&c);
@@ -219,8 +220,9 @@ INLINE struct hit look_ahead(const struct line *ray, const struct wave_optic *op
         look_at_plane(ray, &patches[ahead->place], ahead->least, &hit);
     for (const struct wave_ahead *end = ahead + stand->quadrics; ahead < end; ahead++) {
         const struct wave_patch *p = &patches[ahead->place];
-        if (!p->bulges || bits(reach_of(ray, p, slack, &hit).beyond))
-            look_at_quadric(ray, p, ahead->least, &hit);
+        lanes_if worth = p->bulges ? reach_of(ray, p, slack, &hit).beyond : ~never();
+        if (bits(worth))
+            look_at_quadric(ray, p, ahead->least, worth, &hit);
     }
     for (const struct wave_ahead *end = ahead + stand->aspheres; ahead < end; ahead++)
         look_at_asphere(ray, &patches[ahead->place], ahead->least, slack, &hit);
