@@ -106,40 +106,39 @@ static double off_at_start(const struct patch *patch, const struct line *line, d
     return scale * surfaces[patch->kind]->value(patch, line->p);
 }
 
-/* Does the ray's material tell the side that the line is on, from from_mm on? Where it begins on the patch, from
- * where a smooth one has parted from it by more than rounding; where it begins so near that it may be beyond, from
- * where it has come back. */
-static bool side_is_told(const struct search *search, double slack_mm, double *from_mm) {
-    const double PARTED = 1e-9;
+/* The side on which the line begins. On the patch itself, and so near to it that rounding may have carried it over,
+ * the ray's material tells; one that is beyond and comes back counts from where it has: *from_mm. */
+static bool begins_above(const struct search *search, double slack_mm, double *from_mm) {
+    const double STEEPEST = 1e4; /* spares most the gradient */
     const struct patch *patch = search->patch;
-    const struct line *line = search->line;
-    *from_mm = 0;
-    if (line->own) {
-        *from_mm = surfaces[patch->kind]->along ? 0 : PARTED * patch->radius_high_mm;
-        return true;
-    }
-    double gradient[3], off_mm = off_at_start(patch, line, gradient), rate = dot3(gradient, line->d);
-    if (patch->up == patch->down || !(fabs(off_mm) <= slack_mm))
-        return false;
+    if (search->line->own)
+        return !search->going_up;
+    double value = over(search, 0), gradient[3];
+    if (patch->up == patch->down || !(fabs(value) <= STEEPEST * slack_mm))
+        return value > 0;
+    double off_mm = off_at_start(patch, search->line, gradient), rate = dot3(gradient, search->line->d);
+    if (!(fabs(off_mm) <= slack_mm))
+        return value > 0;
     if ((off_mm > 0) == search->going_up && off_mm * rate < 0)
         *from_mm = 2 * fabs(off_mm / rate);
-    return true;
+    return !search->going_up;
 }
 
-/* Within the patch's reach. */
+/* Within the patch's reach. A ray that begins on a smooth patch must part from it before it can meet it again: nearer
+ * than this share of it rounding would be met. */
 static bool cross_by_search(const struct patch *patch, const struct line *line, bool going_up, double slack_mm,
                             double *t_mm) {
+    const double PARTED = 1e-9;
     const struct patch_surface *surface = surfaces[patch->kind];
     struct search search = {patch, line, 0, going_up};
-    double from_mm, t[2];
-    bool told = side_is_told(&search, slack_mm, &from_mm);
-    t[0] = from_mm;
-    t[1] = INFINITY;
+    bool parts = line->own && !surface->along;
+    double start = parts ? PARTED * patch->radius_high_mm : 0, t[2] = {start, INFINITY};
     if (!stretch_within(patch, line, slack_mm, t) || !isfinite(t[1]))
         return false;
-    if (line->own && !surface->along)
-        search.level = over(&search, 0);
-    bool above = told && t[0] == from_mm ? !going_up : over(&search, t[0]) > 0;
+    search.level = parts ? over(&search, 0) : 0;
+    bool above = t[0] > start ? over(&search, t[0]) > 0 : begins_above(&search, slack_mm, &t[0]);
+    if (t[0] > t[1])
+        return false;
     return surface->along ? surface->along(patch, line, t, above, going_up, t_mm)
                           : looks_along(&search, t, above, t_mm);
 }

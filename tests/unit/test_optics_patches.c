@@ -390,9 +390,10 @@ static void an_ellipsoid_mirror_joins_its_foci(void **state) {
 
 /* ---- scatter ---- */
 
-/* Share of a Gaussian of s = 10 deg (per solid angle) inside half its width, and inside 30 deg of a Lambertian
- * (derived by quadrature: 0.5035259261; sin^2 30 = 0.25). Twin: the polar angle drawn from a plane normal gives
- * 0.761. 100 000 rays, four standard errors. */
+/* Share of a Gaussian of s = 2, 10 and 30 deg (per solid angle) inside half its width at half its height, inside
+ * which 1/2 lie where angles are small, and its median (derived by quadrature of sin a exp(-a^2 / 2 s^2)); and inside
+ * 30 deg of a Lambertian: sin^2 30. Twin: the polar angle drawn from a plane normal gives 0.761. 100 000 rays, four
+ * standard errors. */
 static double share_within(const struct optic *optic, double angle_rad) {
     const long rays = 100000;
     const double at[3] = {0, 0, 0};
@@ -409,18 +410,30 @@ static double share_within(const struct optic *optic, double angle_rad) {
     return (double)within / (double)out_count;
 }
 
+static struct patch frosted(double spread_deg) {
+    struct patch patch = between(patch_plane(5), 0, 1, 1e9);
+    patch.deed = PATCH_FROSTED;
+    patch.spread_rad = spread_deg * PI / 180;
+    return patch;
+}
+
 static void scatter_has_its_width(void **state) {
     (void)state;
+    static const double rows[][3] = {/* s, share inside half the width, median: all in deg */
+                                     {2, 0.5001407741, 2.354341873},
+                                     {10, 0.5035259261, 11.71445234},
+                                     {30, 0.5359307257, 33.57204369}};
     struct optic optic;
     open_air(&optic, 1, 20); /* no bending: the scatter alone */
-    struct patch frosted = between(patch_plane(5), 0, 1, 1e9);
-    frosted.deed = PATCH_FROSTED;
-    frosted.spread_rad = 10 * PI / 180;
     optic.materials[1].open = true;
-    add(&optic, frosted);
-    const double half_width = 10 * PI / 180 * 2.354820045 / 2;
-    assert_true(fabs(share_within(&optic, half_width) - 0.5035259261) < 4 * sqrt(0.25 / 1e5));
-    assert_true(fabs(share_within(&optic, half_width) - 0.761) > 0.2);
+    add(&optic, frosted(10));
+    for (int i = 0; i < 3; i++) {
+        const double half_width = rows[i][0] * PI / 180 * 2.354820045 / 2, bound = 4 * sqrt(0.25 / 1e5);
+        optic.patches[0].spread_rad = rows[i][0] * PI / 180;
+        assert_true(fabs(share_within(&optic, half_width) - rows[i][1]) < bound);
+        assert_true(fabs(share_within(&optic, rows[i][2] * PI / 180) - 0.5) < bound);
+        assert_true(fabs(share_within(&optic, half_width) - 0.761) > 0.2);
+    }
     optic.patches[0].deed = PATCH_LAMBERTIAN;
     optic.patches[0].passes = 0.6;
     optic.patches[0].comes_back = 0.3;
