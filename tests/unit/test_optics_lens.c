@@ -195,6 +195,39 @@ static void a_thick_lens_focuses_where_it_should(void **state) {
     assert_int_equal(wrong_thick(80), 3); /* twin: the sign of the second radius */
 }
 
+/* Close to the axis: focal length, that is h over the slope, and the crossing from the last vertex, of lenses and of
+ * the same from behind (derived: 1/f = (n - 1) (1/R1 - 1/R2 + (n - 1) t / (n R1 R2)), Born and Wolf 1999, sec. 4.4).
+ * The principal planes lie where the focal length ends. */
+static const struct {
+    double n, r1, r2, thickness, focal, back, front;
+} near_axis[] = {{1.5168, 50, -80, 10, 61.1404158013, 56.9740963279, 58.5364661304},
+                 {1.49, 5, -5, 10, 7.60204081633, 2.60204081633, 2.60204081633},
+                 {1.586, 5, -5, 10, 6.76621160410, 1.76621160410, 1.76621160410},
+                 {1.49, 24.5, -1e9, 6, 50, 45.97315436242, 50}};
+
+static int wrong_near_axis(double thin) {
+    int wrong = 0;
+    for (size_t i = 0; i < sizeof near_axis / sizeof *near_axis; i++) {
+        const double h = 1e-5, n = near_axis[i].n, t = near_axis[i].thickness * thin;
+        double slope, back, front;
+        through_pair(n, -near_axis[i].r2, -near_axis[i].r1, t, h, &slope, &front);
+        through_pair(n, near_axis[i].r1, near_axis[i].r2, t, h, &slope, &back);
+        wrong += !(fabs(h / slope / near_axis[i].focal - 1) < 1e-7 && fabs(back - t - near_axis[i].back) < 5e-6 &&
+                   fabs(front - t - near_axis[i].front) < 5e-6);
+        if (i == 0 && thin == 1) {
+            assert_true(fabs(h / slope - (front - t) - 2.603949671) < 1e-5);
+            assert_true(fabs(h / slope - (back - t) - 4.166319473) < 1e-5);
+        }
+    }
+    return wrong;
+}
+
+static void close_to_the_axis_it_is_the_thick_lens(void **state) {
+    (void)state;
+    assert_int_equal(wrong_near_axis(1), 0);
+    assert_int_equal(wrong_near_axis(0.99), 4); /* twin: a lens a hundredth thinner */
+}
+
 /* Aplanatic points, radius 10, index 1.5: from 10/1.5 behind the centre every ray leaves as if from 15 behind it, and
  * sin u' = sin u / n. */
 static int wrong_aplanatic(double from_centre) {
@@ -686,6 +719,7 @@ int main(void) {
         cmocka_unit_test(parallel_light_crosses_where_it_should),
         cmocka_unit_test(balls_focus_where_they_should),
         cmocka_unit_test(a_thick_lens_focuses_where_it_should),
+        cmocka_unit_test(close_to_the_axis_it_is_the_thick_lens),
         cmocka_unit_test(aplanatic_points_are_sharp),
         cmocka_unit_test(a_flat_lens_passes_what_a_slab_does),
         cmocka_unit_test(light_of_an_axial_point_goes_where_the_integral_says),

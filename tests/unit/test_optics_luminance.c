@@ -91,6 +91,38 @@ static void luminance_over_index_squared_is_kept(void **state) {
     }
 }
 
+/* ---- out of a body (derived) ---- */
+
+/* Light made evenly into all directions within a body: the share that its flat face lets out, as the cone of the
+ * critical angle alone, (1 - sqrt(1 - 1/n^2)) / 2, and with Fresnel's reflection (by quadrature). */
+static const double escapes[][3] = {{1.41, 0.147506314668, 0.134861922282},
+                                    {1.49, 0.129335111187, 0.116824810227},
+                                    {1.5, 0.127322003750, 0.114833136448},
+                                    {1.586, 0.111912290037, 0.0996370982529},
+                                    {2.5, 0.0417424305044, 0.0324275395575}};
+
+/* By the middles of equal steps of x, cos a = c + (1 - c) x^2 from the critical angle on, where R has a root. */
+static double escape(double n, bool surfaces) {
+    enum { STEPS = 20000 };
+    double critical = sqrt(1 - 1 / (n * n)), sum = 0;
+    for (int i = 0; i < STEPS; i++) {
+        double x = (i + 0.5) / STEPS, cos_in = critical + (1 - critical) * x * x;
+        struct fresnel f = fresnel_at(n, cos_in);
+        sum += (surfaces ? 1 - (f.rs * f.rs + f.rp * f.rp) / 2 : 1) * 2 * x / STEPS;
+    }
+    return 0.5 * (1 - critical) * sum;
+}
+
+/* Twin: the cone alone. */
+static void a_flat_face_lets_out_what_is_published(void **state) {
+    (void)state;
+    for (size_t i = 0; i < sizeof escapes / sizeof *escapes; i++) {
+        assert_true(fabs(escape(escapes[i][0], false) - escapes[i][1]) < 1e-9);
+        assert_true(fabs(escape(escapes[i][0], true) - escapes[i][2]) < 1e-7);
+        assert_true(fabs(escape(escapes[i][0], false) - escapes[i][2]) > 1e-3);
+    }
+}
+
 /* ---- a face lit all over (Winston, Minano and Benitez 2005, ch. 2) ---- */
 
 /* A hyperboloid makes the light of its focus straight, which leaves through a plane. Its die is large enough that the
@@ -166,6 +198,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_disc_lights_by_its_luminance),
         cmocka_unit_test(luminance_over_index_squared_is_kept),
+        cmocka_unit_test(a_flat_face_lets_out_what_is_published),
         cmocka_unit_test(a_face_lit_all_over_is_as_bright_as_its_die),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -373,9 +373,15 @@ static void a_paraboloid_makes_light_parallel(void **state) {
     }
 }
 
-/* Ellipsoid a 30, b 20: foci 7.639320225002 and 52.36067977500 from the vertex (definition of the ellipse). */
+/* Ellipsoid a 30, b 20: foci 7.639320225002 and 52.36067977500 from the vertex, heights (definition of the ellipse).
+ */
 static void an_ellipsoid_mirror_joins_its_foci(void **state) {
     (void)state;
+    static const double heights[][2] = {{5, 0.9526249034444}, {15, 10.15686516702}, {19, 20.63250300240}};
+    for (int i = 0; i < 3; i++) {
+        assert_true(fabs(conic_sag(3 / 40.0, -5 / 9.0, 0, NULL, heights[i][0]) - heights[i][1]) < 1e-11);
+        assert_true(fabs(conic_sag(3 / 40.0, -6 / 9.0, 0, NULL, heights[i][0]) - heights[i][1]) > 1e-3); /* twin */
+    }
     struct optic optic;
     open_air(&optic, 1.49, 60);
     struct patch bowl = mirror(between(patch_conic(0, 3 / 40.0, -5 / 9.0), 0, 0, 20));
