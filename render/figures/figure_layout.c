@@ -16,7 +16,7 @@ static void write_caption(struct sheet *sheet) {
     snprintf(words, sizeof words,
              "Plan, whole side view and the side views of each kind of bracket, to scale. Lines with arrows are beam "
              "axes, dashed frames and bars are fields; lean and incidence are true angles in the plane of each axis, "
-             "distances end at the lens face.%s Print on A4 landscape at 100 %%; luxfall check --out gives the table "
+             "distances end at the lens face.%s Print on A4 landscape at 100\u00a0%%; luxfall check --out gives the table "
              "to build from. Estimates: check every lean with an angle gauge and every spot on paper before you fix "
              "it. Do not look into a lit lens; start at low current. Lens fronts and heatsinks burn skin.",
              kinds);

@@ -254,7 +254,7 @@ static void write_caption(const struct optic_view *view, const struct figure_opt
         "are followed surface by surface along their main way: refracted, totally "
         "reflected or mirrored. The weaker reflections at every surface and all scatter are left out, so the fan "
         "shows "
-        "where light goes, not how much; luxfall inspect tells that. Print on A4 landscape at 100 %%. Do not "
+        "where light goes, not how much; luxfall inspect tells that. Print on A4 landscape at 100\u00a0%%. Do not "
         "look into a lit lens; start at low current. Estimates: lens fronts get hot, and real lenses differ.",
         solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", at_zero, step, view->source,
         edge_step);
