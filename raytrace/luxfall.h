@@ -378,8 +378,8 @@ struct luxfall_cover {
     enum luxfall_cover_kind kind;
     double diameter_mm;         /* outer, > 0; 0 for an oblong one: */
     double width_mm, height_mm; /* along the module's x and y, > 0; not of a STOP */
-    double gap_mm; /* from what is under it (the highest point of the lens, its face, the dies, or the top of the
-                    * cover before it), 0 or more */
+    double gap_mm; /* from what is under it (the highest point of the lens, its face, the dies, their package, or the
+                    * top of the cover before it), 0 or more */
     struct luxfall_material material; /* WINDOW */
     double thickness_mm;              /* WINDOW: > 0; STOP: its height, 0 or more */
     double spread_rad;         /* full width at half of the Gaussian intensity that a ray is turned by: FILM; of a
@@ -795,7 +795,7 @@ LUXFALL_API double luxfall_stops(double ratio);
  * (57). */
 struct luxfall_glare {
     double face_cd_per_m2; /* the brightest face on its axis; of a traced lens, the dies behind it, under a cover what
-                            * it would be without; 0: points only */
+                            * it would be without, of packed dies in the air; 0: points only */
     double mirrored_cd_per_m2; /* the brightest face as the place sees it, traced light left out; 0: none */
     double slope_low_rad, slope_high_rad; /* of the facets that mirror a face straight up; NaN: none do */
 };
