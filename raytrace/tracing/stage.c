@@ -45,9 +45,7 @@ static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter
     bundle->images =
         assembly_images(bundle->built, &emitter->package, smaller(emitter_images(emitter), solid_images(lens)));
     bundle->mounting = mounting_of(bundle->built, bundle->solid->optic.end_mm);
-    status = mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
-    return status == LUXFALL_OK && luxfall_packed(&emitter->package) ? packed_make(emitter, &bundle->packed, error)
-                                                                     : status;
+    return mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
 }
 
 /* Air, for covers and packed dies to stand in. */
@@ -55,12 +53,6 @@ static enum luxfall_status bundle_of_air(const struct luxfall_emitter *emitter, 
                                          struct luxfall_error *error) {
     bundle->mounting = (struct mounting){.drawn = true};
     return solid_make(NULL, emitter->wavelength_um, &bundle->solid, error);
-}
-
-static enum luxfall_status bundle_of_package(const struct luxfall_emitter *emitter, struct bundle *bundle,
-                                             struct luxfall_error *error) {
-    enum luxfall_status status = packed_make(emitter, &bundle->packed, error);
-    return status == LUXFALL_OK ? bundle_of_air(emitter, bundle, error) : status;
 }
 
 /* A lens, or none. */
@@ -77,7 +69,7 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
                  : "without a lens there is nothing to put together; the module is moved by its place");
     if (lens)
         return bundle_of_beam(emitter, lens, bundle, error);
-    return luxfall_packed(&emitter->package) ? bundle_of_package(emitter, bundle, error) : LUXFALL_OK;
+    return luxfall_packed(&emitter->package) ? bundle_of_air(emitter, bundle, error) : LUXFALL_OK;
 }
 
 /* A hexagon or an oblong is no more the same when x and y are swapped: METHODS eq. (92). */
@@ -112,6 +104,8 @@ static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const 
     const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &scene->lenses[module->lens];
     *bundle = (struct bundle){.first = module, .built = &module->built};
     enum luxfall_status status = bundle_optics(emitter, lens, bundle, error);
+    if (status == LUXFALL_OK && luxfall_packed(&emitter->package) && bundle->solid)
+        status = packed_make(emitter, &bundle->packed, error);
     if (status == LUXFALL_OK)
         status = bundle_covers(scene, module, bundle, error);
     if (error)
@@ -134,7 +128,6 @@ enum luxfall_status luxfall_assembly_check(const struct luxfall_emitter *emitter
     if (status == LUXFALL_OK)
         status = bundle_optics(emitter, lens, &bundle, error);
     free(bundle.solid);
-    free(bundle.packed);
     return status;
 }
 

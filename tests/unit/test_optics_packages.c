@@ -266,6 +266,32 @@ static void a_die_aside_in_its_dome_steers_n_times_as_much(void **state) {
     assert_true(fabs(off.lean_y_rad.value) < 1e-12); /* its mirror image is cast, too */
 }
 
+/* Through a face of area A an LED under a dome sends at most F A / (pi n^2 A_die) in any direction, what is lost at
+ * the dome made good by its flux (flashed aperture, Winston, Minano and Benitez, "Nonimaging Optics", 2005, from
+ * memory). Twin: bare dies, whose bound has no n^2, exceed it behind the same collimator. */
+static void no_ring_is_brighter_than_a_flashed_face(void **state) {
+    (void)state;
+    const struct luxfall_lens cup = {
+        .name = "cup",
+        .kind = LUXFALL_LENS_COLLIMATOR,
+        .material = {.index = 1.49},
+        .collimator = {.diameter_mm = 20, .height_mm = 11, .hollow_mm = 6, .middle_mm = 4}};
+    struct luxfall_emitter pair = led(oblong_face(1, 1), half_ball(5), 1.5), bare = pair;
+    pair.columns = bare.columns = 2;
+    pair.pitch_x_mm = bare.pitch_x_mm = 1.1;
+    bare.package = (struct luxfall_package){0};
+    const double bound = 100 * 10 * 10 / (1.5 * 1.5 * 2), bare_bound = 1.5 * 1.5 * bound;
+    double most[2] = {0, 0};
+    for (int i = 0; i < 2; i++) {
+        struct luxfall_inspection light = inspect(i ? bare : pair, &cup, as_drawn, 1 << 18);
+        for (int k = 0; k < 80; k++)
+            most[i] = fmax(most[i], light.cd[k].value - light.cd[k].u95);
+    }
+    print_message("brightest ring %.0f of %.0f cd, bare %.0f of %.0f cd\n", most[0], bound, most[1], bare_bound);
+    assert_true(most[0] < bound && most[0] > 0.5 * bound);
+    assert_true(most[1] > bound && most[1] < bare_bound);
+}
+
 /* Lambertian light about an axis that leans by a, under a half ball. Of all of it the sum of directions is 2 pi / 3
  * along the axis; what goes down, between the floor and the die, is lost: 2 a^2 / 3 along the floor. So the light
  * leans by a - a^2 / pi, within a^3 (derived). Twins: that not counted; the lean the other way. */
@@ -501,6 +527,7 @@ int main(void) {
         cmocka_unit_test(a_perfect_cup_lets_out_all),
         cmocka_unit_test(the_flux_is_that_of_the_bare_led),
         cmocka_unit_test(a_die_aside_in_its_dome_steers_n_times_as_much),
+        cmocka_unit_test(no_ring_is_brighter_than_a_flashed_face),
         cmocka_unit_test(a_leaning_die_leans_its_light),
         cmocka_unit_test(leaning_dies_stand_on_their_lowest_point),
         cmocka_unit_test(images_that_a_package_leaves),
