@@ -213,11 +213,12 @@ static int inner_rings(const double *rings) {
     return inner < 2 ? 2 : inner;
 }
 
-/* On the axis: from the means over a small cone and one of twice its angle, the square of the angle taken out.
- * METHODS eq. (97). */
+/* On the axis: from the means over a small cone and one of twice its angle, the square of the angle taken out; in a
+ * hole, such as the picture of a gap between dies, the innermost rings alone. METHODS eq. (97). */
 static double centre_of(const double *rings) {
     int inner = inner_rings(rings);
-    return (4 * mean_within(rings, inner) - mean_within(rings, 2 * inner)) / 3;
+    double within = mean_within(rings, inner), within_twice = mean_within(rings, 2 * inner);
+    return within_twice > 1.1 * within ? mean_within(rings, 2) : (4 * within - within_twice) / 3;
 }
 
 static double centre_without(const void *data, int left_out) {

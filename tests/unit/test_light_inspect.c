@@ -286,6 +286,38 @@ static void a_round_die_is_round(void **state) {
                 1.2 * oblong.plane_beam_rad[2].value); /* twin: an oblong one is not */
 }
 
+/* ---- a hole ----
+ * Two dies with a gap behind a lens that pictures them far away: what the axis sends is that of the gap, (definition)
+ * the mean of the innermost half degree, and never below nothing. Twin: with the square of the angle taken out of
+ * cones wider than the gap it would be. */
+static double mean_of_rings(const struct luxfall_inspection *light, int count) {
+    double sum = 0;
+    for (int k = 0; k < count; k++)
+        sum += light->cd[k].value * (cos(0.25 * k * DEG) - cos(0.25 * (k + 1) * DEG));
+    return sum / (1 - cos(0.25 * count * DEG));
+}
+
+static void a_gap_between_dies_is_dark_on_the_axis(void **state) {
+    (void)state;
+    struct luxfall_emitter pair = cosine_emitter(oblong_face(1, 1), 260, 1.0);
+    pair.columns = 2;
+    pair.rows = 1;
+    pair.pitch_x_mm = 1.3;
+    struct luxfall_lens lens = {.name = "cup", .kind = LUXFALL_LENS_COLLIMATOR, .material = {.index = 1.49}};
+    lens.collimator.diameter_mm = 20;
+    luxfall_collimator_usual(&lens);
+    struct luxfall_inspection light = inspect_lens(pair, lens, 1 << 20);
+    double greatest = 0;
+    for (int k = 0; k < LUXFALL_RINGS; k++)
+        greatest = fmax(greatest, light.cd[k].value);
+    assert_true(close_to(light.centre_cd.value, mean_of_rings(&light, 2), 1e-9));
+    assert_true(light.centre_cd.value >= 0 && light.centre_cd.value < 0.2 * greatest);
+    double least = INFINITY;
+    for (int inner = 2; inner <= 8; inner++)
+        least = fmin(least, (4 * mean_of_rings(&light, inner) - mean_of_rings(&light, 2 * inner)) / 3);
+    assert_true(least < 0);
+}
+
 static void threads_and_widths_give_the_same_bits(void **state) {
     (void)state;
     struct luxfall_inspection first;
@@ -315,6 +347,7 @@ int main(void) {
         cmocka_unit_test(a_narrow_beam_is_a_point_from_farther_on),
         cmocka_unit_test(light_of_a_die_aside_leans),
         cmocka_unit_test(a_round_die_is_round),
+        cmocka_unit_test(a_gap_between_dies_is_dark_on_the_axis),
         cmocka_unit_test(threads_and_widths_give_the_same_bits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
