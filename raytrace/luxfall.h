@@ -819,8 +819,10 @@ struct luxfall_inspection {
     struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT], abandoned_lm; /* flux = leaving + all of these */
     struct luxfall_estimate cd[LUXFALL_RINGS];                         /* mean over each ring */
     struct luxfall_estimate half_plane_cd[LUXFALL_HALF_PLANES][LUXFALL_RINGS];
-    struct luxfall_estimate centre_cd;                               /* on the axis */
-    struct luxfall_estimate beam_angle_rad, field_angle_rad;         /* full angles at 50 % and 10 % of that */
+    struct luxfall_estimate centre_cd; /* on the axis */
+    struct luxfall_estimate
+        level_cd; /* of which the angles are: on the axis, but of a beam with a hole its greatest ring */
+    struct luxfall_estimate beam_angle_rad, field_angle_rad;         /* full angles at 50 % and 10 % of it */
     struct luxfall_estimate plane_beam_rad[LUXFALL_HALF_PLANES / 2]; /* beam angles in each plane, both its halves */
     struct luxfall_estimate lean_x_rad, lean_y_rad; /* mean direction of the light, from the axis towards x and y */
     struct luxfall_estimate in_beam, in_field;      /* shares of the leaving light within beam and field angle */

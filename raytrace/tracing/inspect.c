@@ -57,7 +57,7 @@ static void inspect_law(const struct bundle *bundle, double flux_lm, struct luxf
             out->half_plane_cd[half][k] = out->cd[k];
         before = within;
     }
-    out->centre_cd = exactly(per_unit_cd * angle_law_relative(law, 0));
+    out->level_cd = out->centre_cd = exactly(per_unit_cd * angle_law_relative(law, 0));
     out->beam_angle_rad = exactly(width_of_law(law, 0.5));
     for (int plane = 0; plane < HALVES / 2; plane++)
         out->plane_beam_rad[plane] = out->beam_angle_rad;

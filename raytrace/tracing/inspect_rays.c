@@ -213,12 +213,47 @@ static int inner_rings(const double *rings) {
     return inner < 2 ? 2 : inner;
 }
 
+/* Such as the picture of a gap between dies. */
+static bool has_hole(const double *rings) {
+    int inner = inner_rings(rings);
+    return mean_within(rings, 2 * inner) > 1.1 * mean_within(rings, inner);
+}
+
+/* Where the intensity last is at a level, between the middles of two rings; NaN: nowhere. */
+static double leaves(const double *rings, double level) {
+    double beyond = 0;
+    for (int k = RINGS - 1; k >= 0; k--) {
+        double here = rings[k] / ring_sr(k);
+        if (here >= level)
+            return (k + 0.5 + (here - level) / (here - beyond)) * RING_RAD;
+        beyond = here;
+    }
+    return NAN;
+}
+
 /* On the axis: from the means over a small cone and one of twice its angle, the square of the angle taken out; in a
- * hole, such as the picture of a gap between dies, the innermost rings alone. METHODS eq. (97). */
+ * hole, such as the picture of a gap between dies, the innermost ring alone. METHODS eq. (97). */
 static double centre_of(const double *rings) {
     int inner = inner_rings(rings);
-    double within = mean_within(rings, inner), within_twice = mean_within(rings, 2 * inner);
-    return within_twice > 1.1 * within ? mean_within(rings, 2) : (4 * within - within_twice) / 3;
+    return has_hole(rings) ? mean_within(rings, 1)
+                           : (4 * mean_within(rings, inner) - mean_within(rings, 2 * inner)) / 3;
+}
+
+/* Of which beam and field angle are: METHODS eq. (97). */
+static double level_of(const double *rings) {
+    double greatest = 0;
+    if (!has_hole(rings))
+        return centre_of(rings);
+    for (int k = 0; k < RINGS; k++)
+        greatest = fmax(greatest, rings[k] / ring_sr(k));
+    return greatest;
+}
+
+static double level_without(const void *data, int left_out) {
+    const struct question *q = data;
+    double rings[RINGS];
+    rings_of(q->run, ALL, left_out, rings);
+    return q->factor * level_of(rings);
 }
 
 static double centre_without(const void *data, int left_out) {
@@ -233,12 +268,13 @@ static double width_without(const void *data, int left_out) {
     const struct question *q = data;
     double all[RINGS], one[RINGS], other[RINGS];
     rings_of(q->run, ALL, left_out, all);
-    double level = q->number * centre_of(all);
+    double level = q->number * level_of(all);
+    double (*half)(const double *, double) = has_hole(all) ? leaves : falls_to;
     if (q->sort == ALL)
-        return 2 * falls_to(all, level);
+        return 2 * half(all, level);
     rings_of(q->run, q->sort, left_out, one);
     rings_of(q->run, q->sort + HALVES / 2, left_out, other);
-    return falls_to(one, level) + falls_to(other, level);
+    return half(one, level) + half(other, level);
 }
 
 /* Share of the leaving light within half of the width at the fraction. METHODS eq. (98). */
@@ -246,7 +282,8 @@ static double within_without(const void *data, int left_out) {
     const struct question *q = data;
     double rings[RINGS], inside = 0, whole = 0;
     rings_of(q->run, ALL, left_out, rings);
-    double half = falls_to(rings, q->number * centre_of(rings)) / RING_RAD;
+    double level = q->number * level_of(rings);
+    double half = (has_hole(rings) ? leaves : falls_to)(rings, level) / RING_RAD;
     for (int k = 0; k < RINGS; k++) {
         whole += rings[k];
         inside += rings[k] * fmax(0, fmin(1, half - k));
@@ -328,6 +365,7 @@ static void read_tallies(struct inspection_run *run, double flux_lm, struct luxf
     read_ledger(run, flux_lm, sent_lm, out);
     read_curves(run, sent_lm, out);
     out->centre_cd = told(run, centre_without, ALL, 0, sent_lm);
+    out->level_cd = told(run, level_without, ALL, 0, sent_lm);
     out->beam_angle_rad = told(run, width_without, ALL, 0.5, 1);
     out->field_angle_rad = told(run, width_without, ALL, 0.1, 1);
     for (int plane = 0; plane < HALVES / 2; plane++)

@@ -83,7 +83,8 @@ static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
         candela, per_lm);
     int ring = brightest_ring(light);
     if (ring >= 0)
-        say(said, "; brighter off the axis: %.4g cd at %.3g deg", light->cd[ring].value, (ring + 0.5) / 4);
+        say(said, "; brighter off the axis: %.4g cd at %.3g deg%s", light->cd[ring].value, (ring + 0.5) / 4,
+            light->level_cd.value > light->centre_cd.value ? ", of which the angles are" : "");
     report_note(stream, "beam", said);
 }
 

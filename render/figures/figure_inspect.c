@@ -181,8 +181,8 @@ static double ring_deg(int ring) {
  */
 static int first_ring(const struct sheet *s, size_t plane) {
     int i = 1;
-    while (i < RINGS && (point_at(s, plane, false, i).u95 > 2 * s->light->centre_cd.u95 ||
-                         point_at(s, plane, true, i).u95 > 2 * s->light->centre_cd.u95))
+    while (i < RINGS && (point_at(s, plane, false, i).u95 > 2 * s->light->level_cd.u95 ||
+                         point_at(s, plane, true, i).u95 > 2 * s->light->level_cd.u95))
         i++;
     return i < RINGS / 10 ? i : 1;
 }
@@ -237,7 +237,7 @@ static void draw_tip(const struct sheet *s, double x, double y, double way) {
 
 /* An arrow from side to side at the height of its fraction, its name over it; beside it where it is short. */
 static void draw_angle(const struct sheet *s, const char *name, struct luxfall_estimate angle_rad, double fraction) {
-    double half_deg = angle_rad.value / DEGREE / 2, y = at_y(s, fraction * s->light->centre_cd.value);
+    double half_deg = angle_rad.value / DEGREE / 2, y = at_y(s, fraction * s->light->level_cd.value);
     if (!(half_deg > 0 && half_deg <= s->last_deg))
         return;
     char label[LABEL_SIZE];

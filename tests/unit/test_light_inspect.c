@@ -288,7 +288,7 @@ static void a_round_die_is_round(void **state) {
 
 /* ---- a hole ----
  * Two dies with a gap behind a lens that pictures them far away: what the axis sends is that of the gap, (definition)
- * the mean of the innermost half degree, and never below nothing. Twin: with the square of the angle taken out of
+ * the mean of the innermost ring, and never below nothing. Twin: with the square of the angle taken out of
  * cones wider than the gap it would be. */
 static double mean_of_rings(const struct luxfall_inspection *light, int count) {
     double sum = 0;
@@ -310,8 +310,12 @@ static void a_gap_between_dies_is_dark_on_the_axis(void **state) {
     double greatest = 0;
     for (int k = 0; k < LUXFALL_RINGS; k++)
         greatest = fmax(greatest, light.cd[k].value);
-    assert_true(close_to(light.centre_cd.value, mean_of_rings(&light, 2), 1e-9));
+    assert_true(close_to(light.centre_cd.value, mean_of_rings(&light, 1), 1e-9));
     assert_true(light.centre_cd.value >= 0 && light.centre_cd.value < 0.2 * greatest);
+    assert_true(close_to(light.level_cd.value, greatest, 0.02));
+    double half_deg = light.beam_angle_rad.value / 2 / DEG;
+    assert_true(light.cd[(int)(4 * half_deg - 0.5)].value > 0.5 * greatest);
+    assert_true(light.cd[(int)(4 * half_deg + 0.5)].value < 0.5 * greatest);
     double least = INFINITY;
     for (int inner = 2; inner <= 8; inner++)
         least = fmin(least, (4 * mean_of_rings(&light, inner) - mean_of_rings(&light, 2 * inner)) / 3);
