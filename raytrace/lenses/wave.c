@@ -114,6 +114,18 @@ static void add_powers(const struct patch *p, double sign, struct wave_patch *ou
         add_reach(powers, out);
 }
 
+/* Light that leaves through a patch at the top looks no further, unless another one lies level there, such as a film
+ * upon a face. */
+static bool lies_under_another(const struct optic *optic, int index, double slack_mm) {
+    double top_mm = optic_top_mm(optic) - 2 * slack_mm;
+    for (int i = 0; i < optic->patch_count; i++) {
+        const struct patch *p = &optic->patches[i];
+        if (i != index && p->kind == PATCH_QUADRIC && p->a == 0 && p->b == 0 && p->vertex_mm >= top_mm)
+            return true;
+    }
+    return false;
+}
+
 static struct wave_patch patch_seen(const struct optic *optic, int index, bool rising, double slack_mm) {
     const struct patch *p = &optic->patches[index];
     float sign = rising ? 1 : -1;
@@ -135,7 +147,7 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
         .rising = rising,
         .beyond = beyond,
         .ends = p->deed == PATCH_MIRROR || p->deed == PATCH_STOP,
-        .outside = optic->materials[beyond].open,
+        .outside = optic->materials[beyond].open && !lies_under_another(optic, index, slack_mm),
     };
     if (p->kind == PATCH_QUADRIC && seen.a > 0 && p->b == 0 && p->c == 0 && p->d < 0) { /* a cylinder from inside */
         seen.bulges = true;

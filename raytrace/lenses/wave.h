@@ -34,7 +34,7 @@ struct wave_patch {
     int32_t place;    /* in its room's list */
     int32_t back, on; /* stands of rays that it sends back, and of those that pass */
     bool ends;        /* what it does not send back is absorbed */
-    bool outside;     /* beyond lies the open */
+    bool outside;     /* beyond lies the open, and at the top nothing more */
 };
 
 enum { WAVE_PLACES_MAX = 2 * OPTIC_PATCHES_MAX, WAVE_STANDS_MAX = WAVE_PLACES_MAX + 1 };

@@ -354,6 +354,29 @@ static void covers_stand_over_solids(void **state) {
     luxfall_result_free(plain);
 }
 
+/* A diffuser upon a flat face does what it does a hundredth of a millimetre over it, though the two are level (no
+ * source: definition). Twin: none there. */
+static void a_diffuser_may_lie_on_a_face(void **state) {
+    (void)state;
+    struct luxfall_cover milk = {
+        .name = "milk", .kind = LUXFALL_COVER_OPAL, .diameter_mm = 30, .passes = 0.5, .comes_back = 0.3};
+    struct luxfall_result *on, *over, *bare;
+    struct bench b = lamp(oblong_face(1.2, 1.2), &cup);
+    on = trace_under(&b, &milk, 1, 1 << 17, LUXFALL_VECTORS_BEST);
+    milk.gap_mm = 0.01;
+    over = trace_under(&b, &milk, 1, 1 << 17, LUXFALL_VECTORS_BEST);
+    bare = trace_under(&b, NULL, 0, 1 << 17, LUXFALL_VECTORS_BEST);
+    struct luxfall_estimate lux = over->planes[0].fields[0].centre_lx;
+    double u95_lm = over->planes[0].ledger.absorbed_lm.u95;
+    assert_true(fabs(on->leaving_lm - over->leaving_lm) < 3 * u95_lm);
+    assert_true(fabs(on->planes[0].fields[0].centre_lx.value - lux.value) < 3 * lux.u95);
+    assert_true(bare->leaving_lm - over->leaving_lm > 10);
+    assert_true(bare->planes[0].fields[0].centre_lx.value > 3 * lux.value);
+    luxfall_result_free(on);
+    luxfall_result_free(over);
+    luxfall_result_free(bare);
+}
+
 /* Modules of one lens, one of them covered: each has its own light, and the sum is theirs. */
 static void two_modules_may_differ_in_covers(void **state) {
     (void)state;
@@ -476,6 +499,7 @@ int main(void) {
         cmocka_unit_test(a_film_widens_a_bell),
         cmocka_unit_test(a_covered_module_is_inspected),
         cmocka_unit_test(covers_stand_over_solids),
+        cmocka_unit_test(a_diffuser_may_lie_on_a_face),
         cmocka_unit_test(two_modules_may_differ_in_covers),
         cmocka_unit_test(an_oblong_cover_takes_its_configuration_factor),
         cmocka_unit_test(an_oblong_window_has_four_edges),
