@@ -164,6 +164,46 @@ static void (*const random_kinds[])(uint64_t *s, struct luxfall_lens *lens) = {
     random_pipe,    random_reflector, random_concentrator, random_turned};
 enum { RANDOM_KINDS = sizeof random_kinds / sizeof *random_kinds };
 
+static inline void random_window(uint64_t *s, struct luxfall_cover *cover) {
+    double pitch = draw_between(s, 0.5, 4);
+    cover->material = random_material(s);
+    cover->thickness_mm = draw_between(s, 0.2, 4);
+    if (draw_once_in(s, 3))
+        cover->spread_rad = draw_between(s, 1, 40) * DEG;
+    else if (draw_once_in(s, 3))
+        cover->lenslets = (struct luxfall_lenslets){
+            pitch, pitch * draw_between(s, 0.8, 5) * (draw_once_in(s, 2) ? -1 : 1), draw_once_in(s, 2)};
+}
+
+/* Of about that size: some are wider than what is under them, some smaller. */
+static inline struct luxfall_cover random_cover(uint64_t *s, double across_mm) {
+    struct luxfall_cover cover;
+    do {
+        double size = across_mm * draw_between(s, 0.7, 2);
+        cover = (struct luxfall_cover){.name = "cover",
+                                       .kind = (enum luxfall_cover_kind)draw_of(s, 4),
+                                       .diameter_mm = size,
+                                       .gap_mm = draw_once_in(s, 3) ? 0 : draw_between(s, 0, 5)};
+        if (cover.kind != LUXFALL_COVER_STOP && draw_once_in(s, 4)) {
+            cover.diameter_mm = 0;
+            cover.width_mm = size;
+            cover.height_mm = size * draw_between(s, 0.3, 1);
+        }
+        if (cover.kind == LUXFALL_COVER_WINDOW)
+            random_window(s, &cover);
+        cover.passes =
+            cover.kind == LUXFALL_COVER_FILM || cover.kind == LUXFALL_COVER_OPAL ? draw_between(s, 0.2, 0.9) : 0;
+        cover.comes_back = 0.95 * (cover.passes > 0 ? 1 - cover.passes : 0) * bench_draw(s);
+        if (cover.kind == LUXFALL_COVER_FILM)
+            cover.spread_rad = draw_between(s, 1, 60) * DEG;
+        if (cover.kind == LUXFALL_COVER_STOP) {
+            cover.hole_mm = size * draw_between(s, 0.2, 0.9);
+            cover.thickness_mm = draw_once_in(s, 2) ? 0 : draw_between(s, 0, 20);
+        }
+    } while (luxfall_cover_check(&cover, NULL) != LUXFALL_OK);
+    return cover;
+}
+
 /* The lens of a number: the kinds take turns; what cannot be made is drawn again. */
 static inline struct luxfall_lens random_optic(uint64_t *s, int number) {
     struct luxfall_lens lens;

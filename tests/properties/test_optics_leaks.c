@@ -2,11 +2,12 @@
  * does not meet the place again that it has just left, and it has one end; a wave of rays does what single rays do,
  * and all vector widths give the same bits. By definition, no source is wanted: counts of zero.
  *
- * LUXFALL_SCENES optics (default 520, some 1e7 rays; 150000 in the long form, 3e9 rays) of up to 32 batches of 1024
+ * LUXFALL_SCENES optics (default 570, some 1e7 rays; 170000 in the long form, 3e9 rays) of up to 32 batches of 1024
  * rays. The last three of each optic also go alone, in double: rays of the die like all others, rays aimed at edges
  * where patches meet, and rays that close in on one between two that go different ways. LUXFALL_SEED draws others,
  * LUXFALL_FIRST begins with a later optic. Each ray has a number, which is told of every one that goes wrong:
  * LUXFALL_RAY=NUMBER follows it alone. */
+#include "lenses/cover.h"
 #include "lenses/solid.h"
 #include "lenses/vector3.h"
 #include "properties/random_optics.h"
@@ -52,7 +53,8 @@ static void clear_lens(uint64_t *s, struct optic *out) {
 
 struct subject {
     uint64_t number;
-    struct luxfall_lens lens; /* the optic points into it */
+    struct luxfall_lens lens; /* the optic points into both */
+    struct luxfall_cover cover;
     struct optic optic;
     struct wave_optic wave;
     double die_mm;
@@ -63,10 +65,17 @@ static int first_batch(const struct optic *optic) {
     for (int i = 0; i < optic->patch_count; i++) {
         const struct patch *p = &optic->patches[i];
         if (p->kind == PATCH_FACETS || p->kind == PATCH_WALL || p->kind == PATCH_LENSLETS || p->mirror ||
-            p->deed == PATCH_FROSTED)
+            p->deed == PATCH_FROSTED || p->deed == PATCH_FILM || p->deed == PATCH_LAMBERTIAN)
             return FIRST_ALONE;
     }
     return 0;
+}
+
+/* Over every fourth of them. */
+static void add_cover(struct subject *subject) {
+    uint64_t s = ~seed * 1000003 + ~subject->number;
+    subject->cover = random_cover(&s, 0.5 * subject->optic.size_mm);
+    assert_int_equal(cover_add(&subject->cover, 0, LUXFALL_WAVELENGTH_UM, &subject->optic, NULL), LUXFALL_OK);
 }
 
 /* One kind after the other. */
@@ -82,6 +91,8 @@ static void subject_make(uint64_t number, struct subject *out) {
         clear_lens(&s, &out->optic);
         out->die_mm = draw_between(&s, 0.2, 2);
     }
+    if (number % 4 == 0)
+        add_cover(out);
     wave_optic_make(&out->optic, &out->wave);
     out->first_batch = first_batch(&out->optic);
 }
@@ -396,7 +407,7 @@ static void no_ray_is_lost(void **state) {
     static struct subject subject;
     struct wave_space *space = space_make();
     struct tally tally = {0};
-    uint64_t first = wanted("LUXFALL_FIRST", 0), optics = wanted("LUXFALL_SCENES", 520);
+    uint64_t first = wanted("LUXFALL_FIRST", 0), optics = wanted("LUXFALL_SCENES", 570);
     for (uint64_t i = first; i < first + optics; i++) {
         subject_make(i, &subject);
         check_subject(&subject, space, &tally);

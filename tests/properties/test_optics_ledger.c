@@ -1,8 +1,8 @@
-/* The ledger of every traced lens, whatever its kind, sizes, emitter, faults of assembly and pose: what is emitted is
- * found again in whole quanta, all causes of loss together are what is absorbed, and fewer than one ray in a million
- * is abandoned. By definition, no source is wanted. LUXFALL_SCENES optics (default 2000; 1000000 in the long form) of
- * 1024 rays each; LUXFALL_SEED draws others. What goes wrong is told with the number of the first of eight optics:
- * LUXFALL_FIRST=NUMBER LUXFALL_SCENES=8 traces those alone. */
+/* The ledger of every traced lens, whatever its kind, sizes, covers, emitter, faults of assembly and pose: what is
+ * emitted is found again in whole quanta, all causes of loss together are what is absorbed, and fewer than one ray in
+ * a million is abandoned. By definition, no source is wanted. LUXFALL_SCENES optics (default 2000; 1000000 in the
+ * long form) of 1024 rays each; LUXFALL_SEED draws others. What goes wrong is told with the number of the first of
+ * eight optics: LUXFALL_FIRST=NUMBER LUXFALL_SCENES=8 traces those alone. */
 #include "properties/random_optics.h"
 
 static uint64_t first_seed = 20264;
@@ -69,8 +69,16 @@ static struct luxfall_assembly random_assembly(uint64_t *s) {
     return a;
 }
 
+/* What all lamps of a scene may stand under. */
+enum { COVERS = 3 };
+struct stage_set {
+    struct bench bench;
+    struct luxfall_cover covers[COVERS];
+};
+
 /* One more lamp over the map, far or near, upright or leaning; true: it can be put together. */
-static bool random_lamp(uint64_t *s, int number, struct bench *b) {
+static bool random_lamp(uint64_t *s, int number, struct stage_set *set) {
+    struct bench *b = &set->bench;
     struct luxfall_vec at = {draw_between(s, -50, 50), draw_between(s, -50, 50), draw_between(s, 60, 300)};
     struct luxfall_vec axis = {draw_between(s, -0.7, 0.7), draw_between(s, -0.7, 0.7), -1};
     struct bench before = *b;
@@ -78,6 +86,9 @@ static bool random_lamp(uint64_t *s, int number, struct bench *b) {
     struct luxfall_module *module = bench_pose(b, pose_looking(at, axis), emitter, lens);
     module->scale = draw_between(s, 0.2, 2);
     module->built = random_assembly(s);
+    for (size_t i = 0; i < COVERS; i++)
+        if (draw_once_in(s, 6))
+            module->covers[module->cover_count++] = i;
     if (luxfall_assembly_check(&b->emitters[emitter], &b->lenses[lens], &module->built, NULL) == LUXFALL_OK)
         return true;
     *b = before;
@@ -85,17 +96,32 @@ static bool random_lamp(uint64_t *s, int number, struct bench *b) {
 }
 
 /* Lamps first .. first + LAMPS - 1, and their lumens. */
-static double random_lamps(int first, struct bench *b) {
+static double random_lamps(int first, struct stage_set *set) {
+    struct bench *b = &set->bench;
     double lumens = 0;
+    uint64_t covers = ~first_seed * 1000003u + (uint64_t)first;
     *b = (struct bench){0};
+    for (int i = 0; i < COVERS; i++)
+        set->covers[i] = random_cover(&covers, draw_between(&covers, 5, 30));
     bench_map(b, 160, 160, 40);
     for (int i = 0; i < LAMPS; i++) {
         uint64_t s = first_seed * 1000003u + (uint64_t)(first + i);
-        while (!random_lamp(&s, first + i, b))
+        while (!random_lamp(&s, first + i, set))
             ;
         lumens += b->emitters[i].flux_lm * b->modules[i].scale;
     }
     return lumens;
+}
+
+static struct luxfall_result *traced(const struct stage_set *set, const struct luxfall_options *options) {
+    struct luxfall_scene scene = bench_scene(&set->bench);
+    struct luxfall_result *result = NULL;
+    struct luxfall_error error = {0};
+    scene.covers = set->covers;
+    scene.cover_count = COVERS;
+    if (luxfall_trace(&scene, options, &result, &error) != LUXFALL_OK)
+        fail_msg("tracing: %s", error.text);
+    return result;
 }
 
 /* ---- the ledger (definition) ---- */
@@ -135,12 +161,12 @@ static void every_quantum_is_found_again(void **state) {
     int scenes = 0, caught = 0;
     print_message("optics of seed %llu\n", (unsigned long long)first_seed);
     for (int n = first_optic; n < first_optic + optics; n += LAMPS, scenes++) {
-        struct bench b;
-        double lumens = random_lamps(n, &b);
+        static struct stage_set set;
+        double lumens = random_lamps(n, &set);
         struct luxfall_options options = bench_rays(LAMPS * RAYS, 5 + (uint64_t)n);
         options.vectors = n / LAMPS % 2 ? LUXFALL_VECTORS_PLAIN : LUXFALL_VECTORS_BEST;
         options.threads = 1; /* so few rays */
-        struct luxfall_result *result = bench_trace(&b, &options);
+        struct luxfall_result *result = traced(&set, &options);
         const struct luxfall_ledger *l = &result->planes[0].ledger;
         if (!ledger_closes(l, lumens))
             fail_msg("optics %d on of seed %llu: the ledger of %.9g lm does not close", n,
