@@ -325,14 +325,14 @@ static void draw_footer(struct sheet *sheet, const struct spread *spread) {
     if (!spread->few)
         snprintf(kinds, sizeof kinds, " %zu different brackets: side views show %d of them.", sheet->list.kind_count,
                  SIDES_MAX);
-    snprintf(
-        words, sizeof words,
-        "Print on A4 landscape at 100\u00a0%%, not fitted to the page, and lay a ruler on the scale bar. Clock angles run "
-        "counter-clockwise from +x, hours clockwise from 12 at +y, both seen from above. Side views lie in the "
-        "vertical plane of the beam axis; z and distances end at the lens face. Crossed and dashed: dark.%s%s "
-        "Estimates: check every lean with an angle gauge and every spot on paper before you fix it. Do not look "
-        "into a lit lens; start at low current. Lens fronts and heatsinks burn skin and soften printed parts.",
-        kinds, cut);
+    snprintf(words, sizeof words,
+             "Print on A4 landscape at 100\u00a0%%, not fitted to the page, and lay a ruler on the scale bar. Clock "
+             "angles run "
+             "counter-clockwise from +x, hours clockwise from 12 at +y, both seen from above. Side views lie in the "
+             "vertical plane of the beam axis; z and distances end at the lens face. Crossed and dashed: dark.%s%s "
+             "Estimates: check every lean with an angle gauge and every spot on paper before you fix it. Do not look "
+             "into a lit lens; start at low current. Lens fronts and heatsinks burn skin and soften printed parts.",
+             kinds, cut);
     sheet_footer(sheet, words, body_bottom + 2.5);
 }
 

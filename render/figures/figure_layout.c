@@ -13,13 +13,14 @@ static void write_caption(struct sheet *sheet) {
     if (sheet->list.kind_count > SIDES_MAX)
         snprintf(kinds, sizeof kinds, " %zu different brackets: the side views below show %d of them.",
                  sheet->list.kind_count, SIDES_MAX);
-    snprintf(words, sizeof words,
-             "Plan, whole side view and the side views of each kind of bracket, to scale. Lines with arrows are beam "
-             "axes, dashed frames and bars are fields; lean and incidence are true angles in the plane of each axis, "
-             "distances end at the lens face.%s Print on A4 landscape at 100\u00a0%%; luxfall check --out gives the table "
-             "to build from. Estimates: check every lean with an angle gauge and every spot on paper before you fix "
-             "it. Do not look into a lit lens; start at low current. Lens fronts and heatsinks burn skin.",
-             kinds);
+    snprintf(
+        words, sizeof words,
+        "Plan, whole side view and the side views of each kind of bracket, to scale. Lines with arrows are beam "
+        "axes, dashed frames and bars are fields; lean and incidence are true angles in the plane of each axis, "
+        "distances end at the lens face.%s Print on A4 landscape at 100\u00a0%%; luxfall check --out gives the table "
+        "to build from. Estimates: check every lean with an angle gauge and every spot on paper before you fix "
+        "it. Do not look into a lit lens; start at low current. Lens fronts and heatsinks burn skin.",
+        kinds);
     sheet_footer(sheet, words, body_bottom + 3);
 }
 
