@@ -112,6 +112,12 @@ static void add_powers(const struct patch *p, double sign, struct wave_patch *ou
     out->d = (float)(-sign * p->a * parabola[0]);
     if (sign > 0)
         add_reach(powers, out);
+    else
+        out->left_for_good = bends_inwards(powers);
+}
+
+static bool flat(const struct wave_patch *p) {
+    return p->a == 0 && p->b == 0;
 }
 
 /* Light that leaves through a patch at the top looks no further, unless another one lies level there, such as a film
@@ -153,6 +159,7 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
         seen.bulges = true;
         seen.reach_low = seen.reach_high = seen.reach_least = (float)(-(1 - 1e-5) * p->d / p->a);
     }
+    seen.left_for_good = p->kind == PATCH_QUADRIC && (flat(&seen) || (seen.a <= 0 && seen.b <= 0));
     add_powers(p, sign, &seen);
     return seen;
 }
@@ -178,17 +185,9 @@ static void enter(const struct optic *optic, int index, double slack_mm, struct 
     falling->back = rising->on = add_stand(out, p->up, above);
 }
 
-static bool flat(const struct wave_patch *p) {
-    return p->a == 0 && p->b == 0;
-}
-
-/* Can a ray that stands there still meet this side? Not the other side of its own patch; its own not where F, which
- * is 0 here and falls, is concave along every line. */
+/* Can a ray that stands there still meet this side? Not the other side of its own patch. */
 static bool can_be_met(const struct wave_patch *own, const struct wave_patch *other) {
-    if (!own || own->index != other->index)
-        return true;
-    return own->place == other->place && !(other->kind == PATCH_QUADRIC && other->a <= 0 && other->b <= 0) &&
-           !(other->kind == PATCH_QUADRIC && flat(other));
+    return !own || own->index != other->index || (own->place == other->place && !other->left_for_good);
 }
 
 static int list_kind(const struct wave_room *room, struct wave_stand *stand, int from, enum patch_kind kind,

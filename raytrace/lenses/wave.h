@@ -25,16 +25,18 @@ struct wave_patch {
     bool bulges; /* a wall round what is convex, met from inside: a line leaves it once. Then the square of the radius
                     that a ray must have passed, at its lower and its upper edge, and the least: */
     float reach_low, reach_high, reach_least;
-    float near;       /* ASPHERE, PROFILE: it is not met farther than that from where its quadric is */
-    float ratio;      /* index before / beyond */
-    float mirror;     /* share that comes back of a mirror; a stop: 0; clear: -1; left to walk_to_end(): -2 */
-    int32_t index;    /* in the optic */
-    int32_t rising;   /* the ray passes to its up side */
-    int32_t beyond;   /* the material there */
-    int32_t place;    /* in its room's list */
-    int32_t back, on; /* stands of rays that it sends back, and of those that pass */
-    bool ends;        /* what it does not send back is absorbed */
-    bool outside;     /* beyond lies the open, and at the top nothing more */
+    bool left_for_good; /* a ray that comes from it does not meet it again: F, which was 0 there and fell, does not
+                           come back to 0 along any line */
+    float near;         /* ASPHERE, PROFILE: it is not met farther than that from where its quadric is */
+    float ratio;        /* index before / beyond */
+    float mirror;       /* share that comes back of a mirror; a stop: 0; clear: -1; left to walk_to_end(): -2 */
+    int32_t index;      /* in the optic */
+    int32_t rising;     /* the ray passes to its up side */
+    int32_t beyond;     /* the material there */
+    int32_t place;      /* in its room's list */
+    int32_t back, on;   /* stands of rays that it sends back, and of those that pass */
+    bool ends;          /* what it does not send back is absorbed */
+    bool outside;       /* beyond lies the open, and at the top nothing more */
 };
 
 enum { WAVE_PLACES_MAX = 2 * OPTIC_PATCHES_MAX, WAVE_STANDS_MAX = WAVE_PLACES_MAX + 1 };
