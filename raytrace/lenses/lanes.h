@@ -185,6 +185,10 @@ INLINE lanes positive(lanes a) {
     return pick(less(all(0.0f), a), a, all(0.0f));
 }
 
+INLINE lanes size(lanes a) {
+    return (lanes)((lanes_i)a & all_i(INT32_MAX));
+}
+
 /* True where a lies from low to high. */
 INLINE lanes_if within(lanes a, float low, float high) {
     return at_most(all(low), a) & at_most(a, all(high));

@@ -70,7 +70,8 @@ struct wave_optic {
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
 enum { WAVE = 384, WAVE_START = 128, WAVE_ROOM = WAVE + 16 };
 
-/* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go up or down. */
+/* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go straight up or
+ * down. */
 #define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {
     COLUMN(float, x);

@@ -137,7 +137,7 @@ INLINE void leave(struct feed *feed, const struct rays *rays, unsigned which) {
 /* The reference that the wave measures against, as a unit vector. */
 static void reference_alone(const double d[3], double out[3]) {
     double length = hypot(d[0], d[1]);
-    bool leans = length > 1e-8;
+    bool leans = length > 1e-5;
     out[0] = leans ? -d[1] / length : 1;
     out[1] = leans ? d[0] / length : 0;
     out[2] = 0;

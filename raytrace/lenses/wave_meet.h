@@ -34,63 +34,54 @@ INLINE lanes_u draw(struct rays *rays, uint64_t inc) {
  * on without their common factor. */
 struct amplitudes {
     lanes sin2, out2, root, c2; /* sin^2 inside, cos^2 beyond; the root of its size, and of itself */
-    lanes ds, dp, rs, rp, both; /* r_s = rs / both */
+    lanes ds, dp, rs, rp;       /* r_s = rs / (ds dp) */
 };
 
 INLINE struct amplitudes amplitudes_at(lanes m, lanes c1) {
     struct amplitudes f = {.sin2 = (1.0f - c1) * (1.0f + c1)};
     f.out2 = 1.0f - m * m * f.sin2;
-    lanes_if passes = less(all(0.0f), f.out2);
-    f.root = root(pick(passes, f.out2, -f.out2));
-    f.c2 = pick(passes, f.root, all(0.0f));
+    f.root = root(size(f.out2));
+    f.c2 = pick(less(all(0.0f), f.out2), f.root, all(0.0f));
     f.ds = m * c1 + f.c2;
     f.dp = c1 + m * f.c2;
-    f.both = f.ds * f.dp;
     f.rs = (m * c1 - f.c2) * f.dp;
     f.rp = (c1 - m * f.c2) * f.ds;
     return f;
 }
 
-/* Turns q and u by twice the angle whose cosine and sine are as x and y, METHODS eq. (26). */
-INLINE void turn_reference(struct rays *rays, lanes x, lanes y) {
-    lanes xx = x * x, yy = y * y, unit = 1.0f / (xx + yy);
-    lanes cosine = (xx - yy) * unit, sine = 2.0f * x * y * unit, q = rays->q, u = rays->u;
-    rays->q = q * cosine + u * sine;
-    rays->u = u * cosine - q * sine;
-}
-
-/* A vector across the direction, of no length. */
-struct across {
-    lanes x, y, z;
+/* Stokes numbers on their way through a meeting, times a number of their own: one division at its end makes up for
+ * all on the way. */
+struct stokes {
+    lanes i, q, u, v;
 };
 
-INLINE struct across reference_of(const struct rays *rays) {
-    lanes_if leans = less(all(1e-16f), rays->dx * rays->dx + rays->dy * rays->dy);
-    return (struct across){pick(leans, -rays->dy, all(1.0f)), pick(leans, rays->dx, all(0.0f)), all(0.0f)};
+/* Where a reference stands in a plane across the ray: as x and y are; of no length. */
+struct bearing {
+    lanes x, y;
+};
+
+/* Turns q and u by twice that angle, METHODS eq. (26). */
+INLINE struct stokes turned(struct stokes s, struct bearing to) {
+    lanes xx = to.x * to.x, yy = to.y * to.y, unit = xx + yy, cosine = xx - yy, sine = 2.0f * to.x * to.y;
+    return (struct stokes){unit * s.i, cosine * s.q + sine * s.u, cosine * s.u - sine * s.q, unit * s.v};
 }
 
-/* From reference e, which lies level, to s, or back (sign -1). */
-INLINE void turn_between(struct rays *rays, struct across e, struct across s, float sign) {
-    lanes ax = -rays->dz * e.y, ay = rays->dz * e.x, az = rays->dx * e.y - rays->dy * e.x; /* d x e */
-    turn_reference(rays, e.x * s.x + e.y * s.y, sign * (ax * s.x + ay * s.y + az * s.z));
-}
-
-/* What goes on of the polarisation where amplitudes s and p are left, METHODS eq. (27). */
-INLINE void scale_amplitudes(struct rays *rays, lanes s, lanes p) {
-    lanes from_s = s * s * (1.0f + rays->q), from_p = p * p * (1.0f - rays->q),
-          sum = 1.0f / (from_s + from_p + 1e-30f), mixed = 2.0f * s * p * sum;
-    rays->q = (from_s - from_p) * sum;
-    rays->u *= mixed;
-    rays->v *= mixed;
+/* The s of a surface, d x n, against the reference e = (-dy, dx, 0): (e . s, (d x e) . s). As n = (radial x, radial
+ * y, rise), that is this; h = x dx + y dy, skew = y dx - x dy. A ray straight up or down has e = (1, 0, 0); where s
+ * has no length it is e. */
+INLINE struct bearing bearing_of_s(lanes rise, lanes radial_h, lanes radial_skew, lanes across2, lanes dz, lanes nx,
+                                   lanes ny) {
+    lanes_if leans = less(all(1e-10f), across2);
+    struct bearing to = {pick(leans, dz * radial_h - rise * across2, -dz * ny), pick(leans, radial_skew, nx)};
+    lanes_if slanted = less(all(1e-16f), to.x * to.x + to.y * to.y);
+    return (struct bearing){pick(slanted, to.x, all(1.0f)), pick(slanted, to.y, all(0.0f))};
 }
 
 /* Total reflection sets s and p apart: tan(D/2) = y / x, eq. (28), both times m sin^2 a: no division. */
-INLINE void retard(struct rays *rays, lanes m, lanes c1, const struct amplitudes *f, lanes_if which) {
+INLINE struct stokes retarded(struct stokes s, lanes m, lanes c1, const struct amplitudes *f, lanes_if which) {
     lanes x = pick(which, m * f->sin2, all(1.0f)), y = pick(which, c1 * f->root, all(0.0f));
-    lanes xx = x * x, yy = y * y, unit = 1.0f / (xx + yy + 1e-30f);
-    lanes cosine = (xx - yy) * unit, sine = 2.0f * x * y * unit, u = rays->u, v = rays->v;
-    rays->u = u * cosine + v * sine;
-    rays->v = v * cosine - u * sine;
+    lanes xx = x * x, yy = y * y, unit = xx + yy, cosine = xx - yy, sine = 2.0f * x * y;
+    return (struct stokes){unit * s.i, unit * s.q, cosine * s.u + sine * s.v, cosine * s.v - sine * s.u};
 }
 
 /* What the patch of each ray is like. */
@@ -111,39 +102,49 @@ INLINE void go_there(struct rays *rays, const struct hit *hit, float absorption)
 /* Snell, Fresnel, back or on: METHODS eq. (23)-(30); mirrors and stops by their share. Returns who goes back; of
  * rays that met nothing it makes nonsense. plain: none is polarised yet. */
 INLINE lanes_if meet(struct rays *rays, const struct meeting_point *point, bool plain, lanes_u drawn) {
-    lanes nx = point->radial * rays->x, ny = point->radial * rays->y, nz = point->rise;
-    lanes dx = rays->dx, dy = rays->dy, dz = rays->dz, m = point->ratio;
-    lanes length2 = nx * nx + ny * ny + nz * nz + 1e-30f, turned = -1.0f / root(length2);
-    lanes c1 = positive(-(dx * nx + dy * ny + dz * nz) * turned);
+    lanes x = rays->x, y = rays->y, dx = rays->dx, dy = rays->dy, dz = rays->dz, m = point->ratio;
+    lanes r2 = x * x + y * y, h = x * dx + y * dy, skew = y * dx - x * dy;
+    lanes per_length = 1.0f / root(point->radial * point->radial * r2 + point->rise * point->rise + 1e-30f);
+    lanes radial = point->radial * per_length, rise = point->rise * per_length, nx = radial * x, ny = radial * y;
+    lanes c1 = positive(radial * h + rise * dz);
     c1 = pick(less(c1, all(1.0f)), c1, all(1.0f));
     struct amplitudes f = amplitudes_at(m, c1);
     lanes_if clear = less(point->mirror, all(0.0f)), total = at_most(f.out2, all(0.0f));
 
-    struct across e = reference_of(rays), s = {dy * nz - dz * ny, dz * nx - dx * nz, dx * ny - dy * nx};
-    lanes_if slanted = less(1e-12f * length2, s.x * s.x + s.y * s.y + s.z * s.z);
-    s = (struct across){pick(slanted, s.x, e.x), pick(slanted, s.y, e.y), pick(slanted, s.z, e.z)};
+    struct stokes s = {all(1.0f), rays->q, rays->u, rays->v};
     if (!plain)
-        turn_between(rays, e, s, 1.0f);
-
-    lanes number = __builtin_convertvector((lanes_i)(drawn >> 8), lanes) * 0x1p-24f; /* against eq. (29) */
-    lanes share2 = f.rs * f.rs * (1.0f + rays->q) + f.rp * f.rp * (1.0f - rays->q);
-    lanes_if back = less(number * pick(clear, 2.0f * f.both * f.both, all(1.0f)), pick(clear, share2, point->mirror));
+        s = turned(s, bearing_of_s(rise, radial * h, radial * skew, dx * dx + dy * dy, dz, nx, ny));
+    lanes is = s.i + s.q, ip = s.i - s.q, back_s = f.rs * f.rs * is, back_p = f.rp * f.rp * ip; /* against eq. (29) */
+    lanes ds2 = f.ds * f.ds, dp2 = f.dp * f.dp,
+          number = __builtin_convertvector((lanes_i)(drawn >> 8), lanes) * 0x1p-24f;
+    lanes_if back =
+        less(number * pick(clear, 2.0f * s.i * ds2 * dp2, all(1.0f)), pick(clear, back_s + back_p, point->mirror));
     back = back | (total & clear);
-    lanes_if whole = total | ~clear; /* what comes back loses nothing of s or p */
-    scale_amplitudes(rays, pick(whole, all(1.0f), pick(back, f.rs, f.dp)),
-                     pick(whole, pick(clear, all(1.0f), all(-1.0f)), pick(back, f.rp, f.ds)));
-    if (bits(total & clear))
-        retard(rays, m, c1, &f, total & clear);
 
-    lanes along = pick(back, all(1.0f), m), aside = turned * pick(back, 2.0f * c1, m * c1 - f.c2);
+    lanes_if whole = total | ~clear;                    /* what comes back loses nothing of s or p */
+    is = pick(whole, is, pick(back, back_s, dp2 * is)); /* METHODS eq. (27) */
+    ip = pick(whole, ip, pick(back, back_p, ds2 * ip));
+    lanes mixed = 2.0f * pick(whole, pick(clear, all(1.0f), all(-1.0f)), pick(back, f.rs * f.rp, f.ds * f.dp));
+    s = (struct stokes){is + ip, is - ip, mixed * s.u, mixed * s.v};
+    if (bits(total & clear))
+        s = retarded(s, m, c1, &f, total & clear);
+
+    lanes along = pick(back, all(1.0f), m), aside = pick(back, -c1, f.c2) - along * c1;
     dx = along * dx + aside * nx;
     dy = along * dy + aside * ny;
-    dz = along * dz + aside * nz;
+    dz = along * dz + aside * rise;
     lanes unit = 1.5f - 0.5f * (dx * dx + dy * dy + dz * dz);
-    rays->dx = dx * unit;
-    rays->dy = dy * unit;
-    rays->dz = dz * unit;
-    turn_between(rays, reference_of(rays), s, -1.0f);
+    rays->dx = dx = dx * unit;
+    rays->dy = dy = dy * unit;
+    rays->dz = dz = dz * unit;
+    h = x * dx + y * dy;
+    skew = y * dx - x * dy;
+    struct bearing to = bearing_of_s(rise, radial * h, radial * skew, dx * dx + dy * dy, dz, nx, ny);
+    s = turned(s, (struct bearing){to.x, -to.y});
+    lanes per_i = 1.0f / s.i;
+    rays->q = s.q * per_i;
+    rays->u = s.u * per_i;
+    rays->v = s.v * per_i;
     return back;
 }
 #endif
