@@ -30,6 +30,10 @@ INLINE lanes load(const float *from) {
     return v;
 }
 
+INLINE void store(float *to, lanes v) {
+    memcpy(to, &v, sizeof v);
+}
+
 /* A yes or no in every lane: &, |, ~ combine them. */
 #if defined(__AVX512F__) && defined(__AVX512DQ__)
 typedef __mmask16 lanes_if;
@@ -63,6 +67,12 @@ INLINE lanes_if never(void) {
 }
 INLINE lanes root(lanes a) {
     return (lanes)_mm512_sqrt_ps((__m512)a);
+}
+INLINE lanes smaller(lanes a, lanes b) { /* a < b ? a : b */
+    return (lanes)_mm512_min_ps((__m512)a, (__m512)b);
+}
+INLINE lanes larger(lanes a, lanes b) { /* a > b ? a : b */
+    return (lanes)_mm512_max_ps((__m512)a, (__m512)b);
 }
 INLINE lanes_u high_product(lanes_u a, uint32_t b) {
     __m512i factor = _mm512_set1_epi64(b), even = _mm512_mul_epu32((__m512i)a, factor),
@@ -113,6 +123,12 @@ INLINE unsigned bits(lanes_if which) {
 INLINE lanes root(lanes a) {
     return (lanes)_mm256_sqrt_ps((__m256)a);
 }
+INLINE lanes smaller(lanes a, lanes b) {
+    return (lanes)_mm256_min_ps((__m256)a, (__m256)b);
+}
+INLINE lanes larger(lanes a, lanes b) {
+    return (lanes)_mm256_max_ps((__m256)a, (__m256)b);
+}
 INLINE lanes_u high_product(lanes_u a, uint32_t b) {
     __m256i factor = _mm256_set1_epi64x(b), even = _mm256_mul_epu32((__m256i)a, factor),
             odd = _mm256_mul_epu32(_mm256_srli_epi64((__m256i)a, 32), factor);
@@ -154,6 +170,12 @@ INLINE lanes root(lanes a) {
         out[l] = __builtin_sqrtf(a[l]);
     return out;
 }
+INLINE lanes smaller(lanes a, lanes b) {
+    return pick(less(a, b), a, b);
+}
+INLINE lanes larger(lanes a, lanes b) {
+    return pick(less(b, a), a, b);
+}
 INLINE lanes_u high_product(lanes_u a, uint32_t b) {
     lanes_u out;
     for (int l = 0; l < WIDE; l++)
@@ -182,7 +204,7 @@ INLINE lanes_i pick_i(lanes_if which, lanes_i yes, lanes_i no) {
 #endif
 
 INLINE lanes positive(lanes a) {
-    return pick(less(all(0.0f), a), a, all(0.0f));
+    return larger(a, all(0.0f));
 }
 
 INLINE lanes size(lanes a) {

@@ -185,9 +185,18 @@ static void enter(const struct optic *optic, int index, double slack_mm, struct 
     falling->back = rising->on = add_stand(out, p->up, above);
 }
 
+/* Rays that stand outside a cylinder go away from the axis for good. */
+static bool lies_within(const struct wave_patch *other, const struct wave_patch *own, float slack) {
+    return own->kind == PATCH_QUADRIC && own->a < 0 && own->b == 0 && own->c == 0 &&
+           sqrtf(other->radius2_high) < sqrtf(own->d / -own->a) + 1.5f * slack; /* the bound has a slack in it */
+}
+
 /* Can a ray that stands there still meet this side? Not the other side of its own patch. */
-static bool can_be_met(const struct wave_patch *own, const struct wave_patch *other) {
-    return !own || own->index != other->index || (own->place == other->place && !other->left_for_good);
+static bool can_be_met(const struct wave_patch *own, const struct wave_patch *other, float slack) {
+    if (!own)
+        return true;
+    return own->index == other->index ? own->place == other->place && !other->left_for_good
+                                      : !lies_within(other, own, slack);
 }
 
 static int list_kind(const struct wave_room *room, struct wave_stand *stand, int from, enum patch_kind kind,
@@ -196,7 +205,7 @@ static int list_kind(const struct wave_room *room, struct wave_stand *stand, int
     int count = 0;
     for (int place = 0; place < room->count; place++) {
         const struct wave_patch *p = &room->patches[place];
-        if (p->kind == kind && (kind == PATCH_QUADRIC && flat(p)) == planes && can_be_met(own, p))
+        if (p->kind == kind && (kind == PATCH_QUADRIC && flat(p)) == planes && can_be_met(own, p, slack))
             stand->ahead[from + count++] = (struct wave_ahead){place, p != own                ? -slack
                                                                       : kind == PATCH_QUADRIC ? 0
                                                                                               : slack};
@@ -206,9 +215,9 @@ static int list_kind(const struct wave_room *room, struct wave_stand *stand, int
 
 static void list_ahead(const struct wave_room *room, struct wave_stand *stand, float slack) {
     int from = stand->planes = list_kind(room, stand, 0, PATCH_QUADRIC, true, slack);
+    from += stand->profiles = list_kind(room, stand, from, PATCH_PROFILE, false, slack);
     from += stand->quadrics = list_kind(room, stand, from, PATCH_QUADRIC, false, slack);
     from += stand->aspheres = list_kind(room, stand, from, PATCH_ASPHERE, false, slack);
-    from += stand->profiles = list_kind(room, stand, from, PATCH_PROFILE, false, slack);
     static const enum patch_kind alone[] = {PATCH_FACETS, PATCH_WALL, PATCH_LENSLETS};
     for (size_t i = 0; i < sizeof alone / sizeof *alone; i++)
         stand->slabs += list_kind(room, stand, from + stand->slabs, alone[i], false, slack);

@@ -90,19 +90,43 @@ struct wave {
     int count;
 };
 
-/* What rays of one stand meet next. */
-struct wave_hits {
-    COLUMN(float, t);
-    COLUMN(int32_t, place); /* -1: none */
-    COLUMN(float, radial);  /* of kinds with powers: the normal, of no length, is (radial x, radial y, rise) */
-    COLUMN(float, rise);
-    COLUMN(int32_t, unsure); /* -1: to be looked at alone, 0: no */
+/* What is worked out of so many rays of a stand at a time, one short loop over all of them after the other: the
+ * processor has several turns of such a loop under way, and it all stays in the nearest cache. */
+enum { WAVE_BLOCK = 128 };
+#define WORK(type, name) _Alignas(64) type name[WAVE_BLOCK]
+struct wave_work {
+    WORK(float, per_dz); /* 1/dz; dx^2 + dy^2, x^2 + y^2, x dx + y dy */
+    WORK(float, across2);
+    WORK(float, r2);
+    WORK(float, across_r);
+    WORK(float, t);       /* of the nearest crossing so far */
+    WORK(int32_t, place); /* of its patch; -1: none */
+    WORK(float, radial);  /* its normal, (radial x, radial y, rise) */
+    WORK(float, rise);
+    WORK(float, ratio); /* as in its patch */
+    WORK(float, mirror);
+    WORK(int32_t, unsure); /* -1: to be looked at alone, 0: no */
+    WORK(float, number);   /* drawn, 0 .. 1 */
+    WORK(float, cosine);   /* of incidence */
+    WORK(float, out2);     /* cos^2 beyond; root of its size */
+    WORK(float, root);
+    WORK(float, along); /* the new direction: along times the old one, aside times the normal */
+    WORK(float, aside);
+    WORK(float, stokes_i);                                /* what q, u and v are times */
+    unsigned going[WAVE_BLOCK / 4], back[WAVE_BLOCK / 4]; /* bits of each vector */
+};
+
+/* Rays `from` and so many more of a stand. */
+struct wave_block {
+    struct wave *rays;
+    int from, count;
+    struct wave_work *work;
 };
 
 /* Room for the work; need not be filled. */
 struct wave_space {
     struct wave stands[WAVE_STANDS_MAX], alone;
-    struct wave_hits hits;
+    struct wave_work work;
 };
 
 void wave_optic_make(const struct optic *optic, struct wave_optic *out);

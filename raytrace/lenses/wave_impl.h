@@ -1,6 +1,7 @@
 /* The wave itself. Included by wave_plain.c, wave_avx2.c and wave_avx512.c, each compiled for its vector width with
  * WAVE_TRACE defined. Rays of a stand are taken up a vector at a time, look for their next patch, meet it and are put
  * where they stand next, in the same order whatever the width. */
+#include "lenses/wave_look.h"
 #include "lenses/wave_meet.h"
 
 #include <math.h>
@@ -33,34 +34,46 @@ static void feed_random(struct feed *feed, struct pcg32 random) {
 }
 
 /* One number of each ray, drawn before the first surface: METHODS eq. (64). */
-static void draw_depths(struct rays *rays, uint64_t inc) {
-    for (int l = 0; l < WIDE; l++) {
-        struct pcg32 own = {(uint64_t)rays->high[l] << 32 | rays->low[l], inc};
-        rays->depth[l] = (float)walk_depth(&own);
-        rays->low[l] = (uint32_t)own.state;
-        rays->high[l] = (uint32_t)(own.state >> 32);
+static void draw_depths(struct wave *w, int i, uint64_t inc) {
+    for (int l = i; l < i + WIDE; l++) {
+        struct pcg32 own = {(uint64_t)w->high[l] << 32 | w->low[l], inc};
+        w->depth[l] = (float)walk_depth(&own);
+        w->low[l] = (uint32_t)own.state;
+        w->high[l] = (uint32_t)(own.state >> 32);
     }
 }
 
-/* The next rays of the batch. */
-INLINE struct rays take_new(struct feed *feed) {
+/* The next rays of the batch come to stand at the start. */
+static void start(struct feed *feed) {
     const struct ray_batch *in = feed->in;
-    const int i = feed->next;
-    struct rays rays = {.x = load(in->x + i),
-                        .y = load(in->y + i),
-                        .z = load(in->z + i),
-                        .dx = load(in->dx + i),
-                        .dy = load(in->dy + i),
-                        .dz = load(in->dz + i),
-                        .depth = all(1.0f),
-                        .low = feed->low,
-                        .high = feed->high};
-    if (feed->optic->absorbs)
-        draw_depths(&rays, feed->inc);
-    leap(&feed->low, &feed->high, feed->leap);
-    feed->next += WIDE;
-    return rays;
+    struct wave *w = &feed->space->stands[0];
+    const int left = in->count - feed->next;
+    w->count = left < WAVE_START ? left : WAVE_START;
+    for (int i = 0; i < w->count; i += WIDE) {
+        const int from = feed->next + i;
+        store(w->x + i, load(in->x + from));
+        store(w->y + i, load(in->y + from));
+        store(w->z + i, load(in->z + from));
+        store(w->dx + i, load(in->dx + from));
+        store(w->dy + i, load(in->dy + from));
+        store(w->dz + i, load(in->dz + from));
+        store(w->q + i, all(0.0f));
+        store(w->u + i, all(0.0f));
+        store(w->v + i, all(0.0f));
+        store(w->segments + i, all(0.0f));
+        store((float *)w->low + i, (lanes)feed->low);
+        store((float *)w->high + i, (lanes)feed->high);
+        if (feed->optic->absorbs)
+            draw_depths(w, i, feed->inc);
+        leap(&feed->low, &feed->high, feed->leap);
+    }
+    feed->next += w->count;
 }
+
+/* Rays of one vector, on their way from stand to stand; the columns of struct wave. */
+struct rays {
+    lanes x, y, z, dx, dy, dz, q, u, v, depth, segments, low, high;
+};
 
 INLINE struct rays take(const struct wave *w, int i) {
     return (struct rays){load(w->x + i),
@@ -74,12 +87,12 @@ INLINE struct rays take(const struct wave *w, int i) {
                          load(w->v + i),
                          load(w->depth + i),
                          load(w->segments + i),
-                         (lanes_u)load((const float *)w->low + i),
-                         (lanes_u)load((const float *)w->high + i)};
+                         load((const float *)w->low + i),
+                         load((const float *)w->high + i)};
 }
 
 /* Behind the others. */
-INLINE void put(struct wave *w, const struct rays *rays, unsigned which) {
+INLINE void put(struct wave *w, const struct rays *rays, unsigned which, bool absorbs) {
     struct squeeze s = squeeze_make(which);
     int to = w->count;
     squeeze(s, rays->x, w->x + to);
@@ -91,10 +104,11 @@ INLINE void put(struct wave *w, const struct rays *rays, unsigned which) {
     squeeze(s, rays->q, w->q + to);
     squeeze(s, rays->u, w->u + to);
     squeeze(s, rays->v, w->v + to);
-    squeeze(s, rays->depth, w->depth + to);
+    if (absorbs)
+        squeeze(s, rays->depth, w->depth + to);
     squeeze(s, rays->segments, w->segments + to);
-    squeeze(s, (lanes)rays->low, (float *)w->low + to);
-    squeeze(s, (lanes)rays->high, (float *)w->high + to);
+    squeeze(s, rays->low, (float *)w->low + to);
+    squeeze(s, rays->high, (float *)w->high + to);
     w->count += __builtin_popcount(which);
 }
 
@@ -159,7 +173,7 @@ static void go_alone(const struct wave *w, int i, const struct wave_stand *stand
                         .patch = on ? on->index : -1,
                         .above = on && !on->rising,
                         .segments = (int)w->segments[i],
-                        .depth = w->depth[i],
+                        .depth = optic->absorbs ? w->depth[i] : INFINITY,
                         .slack_mm = 4.0 * optic->slack};
     struct optic_outcome end;
     reference_alone(walk.path.direction, walk.path.reference);
@@ -184,138 +198,79 @@ static void go_alone(const struct wave *w, int i, const struct wave_stand *stand
 INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, const struct rays *rays, unsigned which,
                      unsigned back, unsigned above) {
     struct wave *stands = feed->space->stands;
+    const bool absorbs = feed->optic->absorbs;
     unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
     if (which & back)
-        put(&stands[patch->back], rays, which & back);
+        put(&stands[patch->back], rays, which & back, absorbs);
     if (on & ~left) {
         if (patch->ends)
             feed->fates->loss[feed->optic->optic->patches[patch->index].loss] += (unsigned)__builtin_popcount(on);
         else
-            put(&stands[patch->on], rays, on & ~left);
+            put(&stands[patch->on], rays, on & ~left, absorbs);
     }
     return left;
 }
 
-/* Rays that met nothing are where they were. */
-INLINE struct rays unmoved(lanes_if which, const struct rays *before, const struct rays *rays) {
-    struct rays out = *rays;
-    out.x = pick(which, before->x, rays->x);
-    out.y = pick(which, before->y, rays->y);
-    out.z = pick(which, before->z, rays->z);
-    out.dx = pick(which, before->dx, rays->dx);
-    out.dy = pick(which, before->dy, rays->dy);
-    out.dz = pick(which, before->dz, rays->dz);
-    return out;
-}
-
-/* Rays of a vector that meet the same patch. */
-struct group {
-    const struct wave_patch *patch;
-    unsigned which;
-};
-
-/* Who meets what. Returns those whose patch is left to walk_to_end(). */
-INLINE unsigned group_hits(const struct wave_room *room, const struct hit *hit, const struct rays *rays,
-                           unsigned rest, struct group groups[WIDE], int *count, struct meeting_point *point) {
-    unsigned alone = 0;
-    int32_t place[WIDE];
-    memcpy(place, &hit->place, sizeof place);
-    *point = (struct meeting_point){hit->radial, hit->rise, all(1.0f), all(-1.0f)};
-    for (*count = 0; rest; ++*count) {
-        const struct wave_patch *p = &room->patches[place[__builtin_ctz(rest)]];
-        lanes_if here = same(hit->place, all_i(p->place));
-        groups[*count] = (struct group){p, rest & bits(here)};
-        rest &= ~groups[*count].which;
-        alone |= p->mirror < -1.0f ? groups[*count].which : 0;
-        point->ratio = pick(here, all(p->ratio), point->ratio);
-        point->mirror = pick(here, all(p->mirror), point->mirror);
-        if (p->kind != PATCH_QUADRIC)
-            continue;
-        lanes z = rays->z - p->vertex + hit->t * rays->dz;
-        point->radial = pick(here, all(p->a), point->radial);
-        point->rise = pick(here, p->b * z + 0.5f * p->c, point->rise);
-    }
-    return alone;
-}
-
-/* Absorbed on the way, or on its way for too long. */
-INLINE unsigned end_some(struct feed *feed, const struct rays *rays, unsigned going) {
-    unsigned absorbed = going & bits(less(rays->depth, all(0.0f)));
-    unsigned tired = going & ~absorbed & bits(at_most(all(OPTIC_BOUNCES_MAX), rays->segments));
-    if (absorbed | tired) {
-        feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
-        feed->fates->abandoned += (unsigned)__builtin_popcount(tired);
-    }
-    return absorbed | tired;
-}
-
-/* Where rays are, and whither they go. */
-struct courses {
-    const float *x, *y, *z, *dx, *dy, *dz;
-};
-
-INLINE struct line line_of(const struct courses *c, int i) {
-    lanes x = load(c->x + i), y = load(c->y + i), z = load(c->z + i);
-    lanes dx = load(c->dx + i), dy = load(c->dy + i), dz = load(c->dz + i);
-    return (struct line){x, y, z, dx, dy, dz, 1.0f / dz, dz * dz, dx * dx + dy * dy, x * x + y * y, x * dx + y * dy};
-}
-
-/* All of a stand look first and meet then: loops of short bodies, of which the processor has several under way. */
-static void look_all(const struct wave_optic *optic, const struct wave_stand *stand, const struct courses *courses,
-                     int count, struct wave_hits *hits) {
-    for (int i = 0; i < count; i += WIDE) {
-        struct line line = line_of(courses, i);
-        struct hit hit = look_ahead(&line, optic, stand);
-        lanes unsure = pick(hit.unsure, (lanes)all_i(-1), all(0.0f));
-        memcpy(hits->t + i, &hit.t, sizeof hit.t);
-        memcpy(hits->place + i, &hit.place, sizeof hit.place);
-        memcpy(hits->radial + i, &hit.radial, sizeof hit.radial);
-        memcpy(hits->rise + i, &hit.rise, sizeof hit.rise);
-        memcpy(hits->unsure + i, &unsure, sizeof unsure);
-    }
-}
-
-INLINE struct hit hit_at(const struct wave_hits *hits, int i) {
-    return (struct hit){load(hits->t + i), (lanes_i)load((const float *)hits->place + i), load(hits->radial + i),
-                        load(hits->rise + i), same((lanes_i)load((const float *)hits->unsure + i), all_i(-1))};
-}
-
-INLINE void meet_vector(struct feed *feed, const struct wave_stand *stand, struct rays rays, struct hit hit,
-                        bool first, unsigned live) {
-    const struct wave_optic *optic = feed->optic;
-    const struct wave_room *room = &optic->rooms[stand->room];
-    const struct rays before = rays;
-    unsigned alone = live & bits(hit.unsure), nowhere = live & ~alone & bits(same(hit.place, all_i(-1))), gone = 0;
-    if (nowhere && optic->optic->materials[stand->room].open) { /* out, or back to the board */
-        gone = nowhere & bits(less(all(0.0f), rays.dz));
-        feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
-    } else {
-        alone |= nowhere;
-    }
-    struct group groups[WIDE];
-    struct meeting_point point;
-    int group_count;
-    unsigned going = live & ~alone & ~nowhere;
-    alone |= group_hits(room, &hit, &rays, going, groups, &group_count, &point);
-    if (alone)
-        put(&feed->space->alone, &rays, alone);
-    lanes_u drawn = draw(&rays, feed->inc);
-    go_there(&rays, &hit, room->absorption);
-    going &= ~alone;
-    going &= ~end_some(feed, &rays, going);
-    unsigned back = bits(meet(&rays, &point, first, drawn));
-    unsigned above = bits(at_most(all(optic->top), rays.z) & less(all(0.0f), rays.dz)), left = 0;
-    for (int g = 0; g < group_count; g++)
-        left |= part(feed, groups[g].patch, &rays, groups[g].which & going, back, above);
-    feed->left += __builtin_popcount(left);
-    if (gone)
-        rays = unmoved(same(hit.place, all_i(-1)), &before, &rays);
-    if (left | gone)
-        leave(feed, &rays, left | gone);
-}
-
 static unsigned first_of(int count) {
     return count < WIDE ? (1u << count) - 1 : (1u << WIDE) - 1;
+}
+
+/* Those that met nothing, or what waves do not know, go no further; the others do. */
+static void sort_out(struct feed *feed, const struct wave_block *block, bool open) {
+    struct wave_work *work = block->work;
+    for (int i = 0; i < block->count; i += WIDE) {
+        unsigned live = first_of(block->count - i);
+        unsigned alone = live & bits(same((lanes_i)load((const float *)work->unsure + i), all_i(-1)) |
+                                     less(load(work->mirror + i), all(-1.0f)));
+        unsigned nowhere = live & ~alone & bits(same((lanes_i)load((const float *)work->place + i), all_i(-1)));
+        work->going[i / WIDE] = live & ~alone & ~nowhere;
+        if ((alone | nowhere) == 0)
+            continue;
+        const struct rays rays = take(block->rays, block->from + i);
+        if (nowhere && open) { /* out, or back to the board */
+            unsigned gone = nowhere & bits(less(all(0.0f), rays.dz));
+            feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
+            leave(feed, &rays, gone);
+            nowhere = 0;
+        }
+        put(&feed->space->alone, &rays, alone | nowhere, feed->optic->absorbs);
+    }
+}
+
+/* To their hits. Absorbed on the way, or on its way for too long: goes no further. */
+static void go(struct feed *feed, const struct wave_block *block, float absorption) {
+    struct wave *rays = block->rays;
+    for (int i = 0; i < block->count; i += WIDE) {
+        const int k = block->from + i;
+        store(block->work->number + i, draw(rays, k, feed->inc));
+        go_there(rays, k, positive(load(block->work->t + i)), absorption);
+        unsigned going = block->work->going[i / WIDE];
+        unsigned absorbed = absorption > 0 ? going & bits(less(load(rays->depth + k), all(0.0f))) : 0;
+        unsigned tired = going & ~absorbed & bits(at_most(all(OPTIC_BOUNCES_MAX), load(rays->segments + k)));
+        if (absorbed | tired) {
+            feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
+            feed->fates->abandoned += (unsigned)__builtin_popcount(tired);
+            block->work->going[i / WIDE] &= ~absorbed & ~tired;
+        }
+    }
+}
+
+/* To where they stand next. */
+static void send_on(struct feed *feed, const struct wave_block *block, const struct wave_room *room) {
+    const struct wave_work *work = block->work;
+    for (int i = 0; i < block->count; i += WIDE) {
+        const struct rays rays = take(block->rays, block->from + i);
+        const lanes_i place = (lanes_i)load((const float *)work->place + i);
+        unsigned above = bits(at_most(all(feed->optic->top), rays.z) & less(all(0.0f), rays.dz)), left = 0;
+        for (unsigned rest = work->going[i / WIDE], which; rest; rest &= ~which) { /* patch by patch */
+            const struct wave_patch *patch = &room->patches[work->place[i + __builtin_ctz(rest)]];
+            which = rest & bits(same(place, all_i(patch->place)));
+            left |= part(feed, patch, &rays, which, work->back[i / WIDE], above);
+        }
+        feed->left += __builtin_popcount(left);
+        if (left)
+            leave(feed, &rays, left);
+    }
 }
 
 static void finish_alone(struct feed *feed, const struct wave_stand *stand) {
@@ -324,29 +279,27 @@ static void finish_alone(struct feed *feed, const struct wave_stand *stand) {
     feed->space->alone.count = 0;
 }
 
-/* Rays of the batch, from the emitter. */
-static void step_first(struct feed *feed) {
-    const struct wave_stand *stand = &feed->optic->stands[0];
-    const struct ray_batch *in = feed->in;
-    const int at = feed->next, left = in->count - at, count = left < WAVE_START ? left : WAVE_START;
-    const struct courses courses = {in->x + at, in->y + at, in->z + at, in->dx + at, in->dy + at, in->dz + at};
-    look_all(feed->optic, stand, &courses, count, &feed->space->hits);
-    for (int i = 0; i < count; i += WIDE)
-        meet_vector(feed, stand, take_new(feed), hit_at(&feed->space->hits, i), true, first_of(count - i));
-    feed->fates->segments += (unsigned)count;
-    finish_alone(feed, stand);
+static void step_block(struct feed *feed, const struct wave_stand *stand, const struct wave_block *block,
+                       bool first) {
+    const struct wave_room *room = &feed->optic->rooms[stand->room];
+    look_ahead(block, feed->optic, stand);
+    sort_out(feed, block, feed->optic->optic->materials[stand->room].open);
+    go(feed, block, room->absorption);
+    meet(block, first);
+    send_on(feed, block, room);
 }
 
 /* Rays that stand at one place. Those that come to stand there again are stored where others have been taken up. */
 static void step(struct feed *feed, int number) {
     const struct wave_stand *stand = &feed->optic->stands[number];
     struct wave *w = &feed->space->stands[number];
-    const struct courses courses = {w->x, w->y, w->z, w->dx, w->dy, w->dz};
     const int count = w->count;
     w->count = 0;
-    look_all(feed->optic, stand, &courses, count, &feed->space->hits);
-    for (int i = 0; i < count; i += WIDE)
-        meet_vector(feed, stand, take(w, i), hit_at(&feed->space->hits, i), false, first_of(count - i));
+    for (int from = 0; from < count; from += WAVE_BLOCK) {
+        const int left = count - from;
+        const struct wave_block block = {w, from, left < WAVE_BLOCK ? left : WAVE_BLOCK, &feed->space->work};
+        step_block(feed, stand, &block, number == 0);
+    }
     feed->fates->segments += (unsigned)count;
     finish_alone(feed, stand);
 }
@@ -371,10 +324,11 @@ void WAVE_TRACE(const struct wave_optic *optic, struct wave_space *space, const 
     for (int s = 0; s < optic->stand_count; s++)
         space->stands[s].count = 0;
     do {
-        if (feed.next < in->count && on_their_way <= WAVE - WAVE_START)
-            step_first(&feed);
-        else
-            step(&feed, best);
+        if (feed.next < in->count && on_their_way <= WAVE - WAVE_START) {
+            start(&feed);
+            best = 0;
+        }
+        step(&feed, best);
         best = fullest(space, optic->stand_count, &on_their_way);
     } while (on_their_way > 0 || feed.next < in->count);
     fates->exits += (uint64_t)out->count;

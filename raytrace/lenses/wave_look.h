@@ -8,31 +8,63 @@
 /* What many patches want to know of a ray. */
 struct line {
     lanes x, y, z, dx, dy, dz;
-    lanes per_dz, dzz, across2, r2, across_r; /* 1/dz, dz^2; dx^2 + dy^2, x^2 + y^2, x dx + y dy */
+    lanes per_dz, across2, r2, across_r; /* 1/dz; dx^2 + dy^2, x^2 + y^2, x dx + y dy */
+    lanes t;                             /* where it meets another patch, as far as is known */
 };
 
-/* The nearest crossing so far. */
-struct hit {
-    lanes t;
-    lanes_i place;      /* -1: none */
-    lanes radial, rise; /* of kinds with powers: the normal, of no length, is (radial x, radial y, rise) */
-    lanes_if unsure;    /* to be looked at alone */
-};
-
-INLINE void keep_nearest(struct hit *hit, lanes_if good, lanes t, const struct wave_patch *p) {
-    hit->t = pick(good, t, hit->t);
-    hit->place = pick_i(good, all_i(p->place), hit->place);
+INLINE struct line line_at(const struct wave_block *block, int i) {
+    const struct wave *rays = block->rays;
+    const struct wave_work *work = block->work;
+    const int k = block->from + i;
+    return (struct line){load(rays->x + k),        load(rays->y + k),       load(rays->z + k),
+                         load(rays->dx + k),       load(rays->dy + k),      load(rays->dz + k),
+                         load(work->per_dz + i),   load(work->across2 + i), load(work->r2 + i),
+                         load(work->across_r + i), load(work->t + i)};
 }
 
-INLINE void look_at_plane(const struct line *ray, const struct wave_patch *p, float least, struct hit *hit) {
-    lanes_if rises = less(all(0.0f), p->c * ray->dz);
-    if (bits(rises) == 0)
+/* A crossing where it is good. */
+struct found {
+    lanes_if good;
+    lanes t, radial, rise;
+};
+
+INLINE struct found nothing(void) {
+    return (struct found){.good = never()};
+}
+
+INLINE void keep_nearest(struct wave_work *work, int i, struct found found, const struct wave_patch *p) {
+    if (bits(found.good) == 0)
         return;
+    store(work->t + i, pick(found.good, found.t, load(work->t + i)));
+    store((float *)work->place + i, pick(found.good, (lanes)all_i(p->place), load((const float *)work->place + i)));
+    store(work->radial + i, pick(found.good, found.radial, load(work->radial + i)));
+    store(work->rise + i, pick(found.good, found.rise, load(work->rise + i)));
+    store(work->ratio + i, pick(found.good, all(p->ratio), load(work->ratio + i)));
+    store(work->mirror + i, pick(found.good, all(p->mirror), load(work->mirror + i)));
+}
+
+INLINE void note_unsure(struct wave_work *work, int i, lanes_if unsure) {
+    if (bits(unsure))
+        store((float *)work->unsure + i, pick(unsure, (lanes)all_i(-1), load((const float *)work->unsure + i)));
+}
+
+INLINE struct found look_at_plane(const struct line *ray, const struct wave_patch *p, float least) {
+    lanes_if rises = less(all(0.0f), p->c * ray->dz);
     lanes t = (p->vertex - ray->z) * ray->per_dz;
     lanes x = ray->x + t * ray->dx, y = ray->y + t * ray->dy;
-    lanes_if good =
-        rises & at_most(all(least), t) & less(t, hit->t) & within(x * x + y * y, p->radius2_low, p->radius2_high);
-    keep_nearest(hit, good, t, p);
+    return (struct found){rises & at_most(all(least), t) & less(t, ray->t) &
+                              within(x * x + y * y, p->radius2_low, p->radius2_high),
+                          t, all(0.0f), all(0.5f * p->c)};
+}
+
+/* The stretch of a ray within the heights of the patch, before it meets what is nearest so far, is not empty, and
+ * does not stay outside: r^2 bends upwards along a line, so that it lies over its tangent at the start. */
+INLINE lanes_if comes_near(const struct line *ray, const struct wave_patch *p, float slack) {
+    lanes to_low = ((p->z_low + p->vertex) - ray->z) * ray->per_dz,
+          to_high = ((p->z_high + p->vertex) - ray->z) * ray->per_dz;
+    lanes from = larger(smaller(to_low, to_high), all(-slack)), to = smaller(larger(to_low, to_high), ray->t);
+    lanes least_r2 = ray->r2 + 2.0f * smaller(to * ray->across_r, -slack * ray->across_r);
+    return at_most(from, to + slack) & at_most(least_r2, all(p->radius2_high));
 }
 
 /* A wall that bulges is not crossed by a ray that has not got beyond it where it leaves the wall's heights, or meets
@@ -42,11 +74,11 @@ struct reach {
     lanes t;
 };
 
-INLINE struct reach reach_of(const struct line *ray, const struct wave_patch *p, float slack, const struct hit *hit) {
+INLINE struct reach reach_of(const struct line *ray, const struct wave_patch *p, float slack) {
     lanes_if rises = less(all(0.0f), ray->dz);
-    lanes t_edge = (pick(rises, all(p->z_high), all(p->z_low)) + p->vertex - ray->z) * ray->per_dz;
-    lanes_if to_edge = less(t_edge, hit->t);
-    lanes t = pick(to_edge, t_edge, hit->t), x = ray->x + t * ray->dx, y = ray->y + t * ray->dy;
+    lanes t_edge = (pick(rises, all(p->z_high + p->vertex), all(p->z_low + p->vertex)) - ray->z) * ray->per_dz;
+    lanes_if to_edge = less(t_edge, ray->t);
+    lanes t = pick(to_edge, t_edge, ray->t), x = ray->x + t * ray->dx, y = ray->y + t * ray->dy;
     lanes least = pick(to_edge, pick(rises, all(p->reach_high), all(p->reach_low)), all(p->reach_least));
     return (struct reach){less(least, x * x + y * y) & at_most(all(-slack), t), t};
 }
@@ -58,11 +90,17 @@ struct crossing {
 
 INLINE struct crossing crossing_of(const struct line *ray, const struct wave_patch *p, lanes z) {
     struct crossing c;
-    c.a2 = p->a * ray->across2 + p->b * ray->dzz;
+    c.a2 = p->a * ray->across2 + p->b * (ray->dz * ray->dz);
     c.h1 = p->a * ray->across_r + (p->b * z + 0.5f * p->c) * ray->dz;
     c.c0 = p->a * ray->r2 + (p->b * z + p->c) * z + p->d;
     c.inside = c.h1 * c.h1 - c.a2 * c.c0;
     return c;
+}
+
+/* That lies ahead: where F is concave along the ray it rises from below 0 to its top. */
+INLINE lanes_if rises_ahead(const struct crossing *c, float least) {
+    lanes at_least = c->c0 + least * (2.0f * c->h1 + least * c->a2);
+    return less(all(0.0f), c->a2) | (less(all(0.0f), c->h1) & at_most(at_least, all(0.0f)));
 }
 
 /* Where it rises through 0. */
@@ -72,18 +110,21 @@ INLINE lanes crossed_at(const struct crossing *c) {
     return pick(same_sign, -c->c0, s - c->h1) / pick(same_sign, c->h1 + s, c->a2);
 }
 
-INLINE void look_at_quadric(const struct line *ray, const struct wave_patch *p, float least, lanes_if worth,
-                            struct hit *hit) {
+INLINE struct found look_at_quadric(const struct line *ray, const struct wave_patch *p, float least, float slack) {
+    lanes_if ahead = p->bulges ? reach_of(ray, p, slack).beyond : comes_near(ray, p, slack);
+    if (bits(ahead) == 0)
+        return nothing();
     lanes z = ray->z - p->vertex;
     struct crossing c = crossing_of(ray, p, z);
-    lanes_if ahead = worth & at_most(all(0.0f), c.inside) & (less(all(0.0f), c.h1) | less(all(0.0f), c.a2));
+    ahead = ahead & at_most(all(0.0f), c.inside) & rises_ahead(&c, least);
     if (bits(ahead) == 0)
-        return;
+        return nothing();
     lanes t = crossed_at(&c);
-    lanes hx = ray->x + t * ray->dx, hy = ray->y + t * ray->dy, hz = z + t * ray->dz;
-    lanes_if good = ahead & at_most(all(least), t) & less(t, hit->t) &
-                    within(hx * hx + hy * hy, p->radius2_low, p->radius2_high) & within(hz, p->z_low, p->z_high);
-    keep_nearest(hit, good, t, p);
+    lanes x = ray->x + t * ray->dx, y = ray->y + t * ray->dy, hz = z + t * ray->dz;
+    return (struct found){ahead & at_most(all(least), t) & less(t, ray->t) &
+                              within(x * x + y * y, p->radius2_low, p->radius2_high) &
+                              within(hz, p->z_low, p->z_high),
+                          t, all(p->a), p->b * hz + 0.5f * p->c};
 }
 
 /* ---- kinds with powers: from the crossing of their quadric by Newton steps to their own. A lane that has settled
@@ -138,103 +179,146 @@ INLINE struct newton at_asphere(const struct line *ray, const struct wave_patch 
 }
 
 /* Newton's steps to where a patch is met; `at` is one of the two above. Lanes that are not worth it keep their t. */
-#define SETTLE(at)                                                                                         \
-    enum { STEPS = 8 };                                                                                    \
-    const lanes close = all(0.2f * slack);                                                                 \
-    struct newton n;                                                                                       \
-    lanes_if settled;                                                                                      \
-    for (int step = 0;; step++) {                                                                          \
-        n = at(ray, p, z, t);                                                                              \
-        lanes off = n.value / n.fall;                                                                      \
-        settled = less(off, close) & less(-close, off);                                                    \
-        if (step == STEPS || bits(worth & ~settled) == 0)                                                  \
-            break;                                                                                         \
-        t = pick(worth & ~settled, t - off, t);                                                            \
-    }                                                                                                      \
-    lanes_if good = worth & settled & less(all(0.0f), n.fall) & at_most(all(least), t) & less(t, hit->t) & \
-                    within(n.r2, p->radius2_low, p->radius2_high) & within(n.z, p->z_low, p->z_high);      \
-    hit->radial = pick(good, n.radial, hit->radial);                                                       \
-    hit->rise = pick(good, n.rise, hit->rise);                                                             \
-    keep_nearest(hit, good, t, p);
+#define SETTLE(at)                                                                                               \
+    enum { STEPS = 8 };                                                                                          \
+    const lanes close = all(0.2f * slack);                                                                       \
+    struct newton n;                                                                                             \
+    lanes_if settled;                                                                                            \
+    for (int step = 0;; step++) {                                                                                \
+        n = at(ray, p, z, t);                                                                                    \
+        lanes off = n.value / n.fall;                                                                            \
+        settled = less(off, close) & less(-close, off);                                                          \
+        if (step == STEPS || bits(worth & ~settled) == 0)                                                        \
+            break;                                                                                               \
+        t = pick(worth & ~settled, t - off, t);                                                                  \
+    }                                                                                                            \
+    struct found found = {worth & settled & less(all(0.0f), n.fall) & at_most(all(least), t) & less(t, ray->t) & \
+                              within(n.r2, p->radius2_low, p->radius2_high) & within(n.z, p->z_low, p->z_high),  \
+                          t, n.radial, n.rise};
 
-INLINE void look_at_bulge(const struct line *ray, const struct wave_patch *p, float least, float slack,
-                          struct hit *hit) {
-    struct reach reach = reach_of(ray, p, slack, hit);
+INLINE struct found look_at_bulge(const struct line *ray, const struct wave_patch *p, float least, float slack,
+                                  lanes_if *unsure) {
+    struct reach reach = reach_of(ray, p, slack);
     lanes_if worth = reach.beyond;
     if (bits(worth) == 0)
-        return;
+        return nothing();
     lanes z = ray->z - p->vertex;
     struct crossing c = crossing_of(ray, p, z);
     lanes t = crossed_at(&c);
     t = pick(at_most(all(0.0f), c.inside) & at_most(all(0.0f), t) & less(t, reach.t), t, reach.t);
     SETTLE(at_profile)
-    hit->unsure |= worth & ~settled;
+    *unsure = worth & ~settled;
+    return found;
 }
 
 /* From the crossing of the quadric, where that is near to the patch and no other patch is met long before. */
-INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes z, const struct hit *hit,
-                        lanes_if *worth) {
+INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes z, lanes_if *worth) {
     struct crossing c = crossing_of(ray, p, z);
     lanes t = crossed_at(&c);
     *worth = at_most(all(0.0f), c.inside) & within(z + t * ray->dz, p->z_low - p->near, p->z_high + p->near) &
-             less(all(-p->near), t) & less(t, hit->t + p->near);
+             less(all(-p->near), t) & less(t, ray->t + p->near);
     return pick(less(all(-1e6f), t) & less(t, all(1e6f)), t, all(0.0f));
 }
 
-static void look_at_profile(const struct line *ray, const struct wave_patch *p, float least, float slack,
-                            struct hit *hit) {
+INLINE struct found look_at_profile(const struct line *ray, const struct wave_patch *p, float least, float slack,
+                                    lanes_if *unsure) {
     lanes_if worth;
-    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, hit, &worth);
+    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, &worth);
     if (bits(worth) == 0)
-        return;
+        return nothing();
     SETTLE(at_profile)
-    hit->unsure |= worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
+    *unsure = worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
+    return found;
 }
 
-static void look_at_asphere(const struct line *ray, const struct wave_patch *p, float least, float slack,
-                            struct hit *hit) {
+INLINE struct found look_at_asphere(const struct line *ray, const struct wave_patch *p, float least, float slack,
+                                    lanes_if *unsure) {
     lanes_if worth;
-    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, hit, &worth);
+    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, &worth);
     if (bits(worth) == 0)
-        return;
+        return nothing();
     SETTLE(at_asphere)
-    hit->unsure |= worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
+    *unsure = worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
+    return found;
 }
 
 /* A kind that waves do not know: rays that come to its heights before anything else go on alone. */
-INLINE void look_at_slab(const struct line *ray, const struct wave_patch *p, struct hit *hit) {
+INLINE struct found look_at_slab(const struct line *ray, const struct wave_patch *p) {
     lanes z = ray->z - p->vertex, to_low = (p->z_low - z) * ray->per_dz, to_high = (p->z_high - z) * ray->per_dz;
     lanes_if rises = less(all(0.0f), ray->dz), inside = within(z, p->z_low, p->z_high);
     lanes t = pick(rises, to_low, to_high), out = pick(rises, to_high, to_low);
     lanes_if comes = at_most(all(0.0f), t) & at_most(all(0.0f), out);
     t = pick(inside, all(0.0f), t);
-    keep_nearest(hit, (inside | comes) & at_most(t, hit->t), t, p);
+    return (struct found){(inside | comes) & at_most(t, ray->t), t, all(0.0f), all(1.0f)};
 }
 
-INLINE struct hit look_ahead(const struct line *ray, const struct wave_optic *optic, const struct wave_stand *stand) {
-    struct hit hit = {.t = all(1e30f), .place = all_i(-1), .radial = all(0.0f), .rise = all(1.0f), .unsure = never()};
+/* What is worked out once a ray; nothing is met yet. */
+static void begin_lines(const struct wave_block *block) {
+    struct wave_work *work = block->work;
+    for (int i = 0; i < block->count; i += WIDE) {
+        const int k = block->from + i;
+        lanes x = load(block->rays->x + k), y = load(block->rays->y + k), dx = load(block->rays->dx + k),
+              dy = load(block->rays->dy + k);
+        store(work->per_dz + i, 1.0f / load(block->rays->dz + k));
+        store(work->across2 + i, dx * dx + dy * dy);
+        store(work->r2 + i, x * x + y * y);
+        store(work->across_r + i, x * dx + y * dy);
+        store(work->t + i, all(1e30f));
+        store((float *)work->place + i, (lanes)all_i(-1));
+        store((float *)work->unsure + i, all(0.0f));
+        store(work->mirror + i, all(-1.0f));
+    }
+}
+
+/* Every ray of the block looks for one patch. */
+#define LOOK_AT(patch, met)                        \
+    for (int i = 0; i < block->count; i += WIDE) { \
+        const struct line ray = line_at(block, i); \
+        keep_nearest(block->work, i, met, patch);  \
+    }
+#define LOOK_AT_POWERS(patch, met)                 \
+    for (int i = 0; i < block->count; i += WIDE) { \
+        const struct line ray = line_at(block, i); \
+        lanes_if unsure = never();                 \
+        keep_nearest(block->work, i, met, patch);  \
+        note_unsure(block->work, i, unsure);       \
+    }
+
+static void look_for_plane(const struct wave_block *block, const struct wave_patch *p, float least) {
+    LOOK_AT(p, look_at_plane(&ray, p, least))
+}
+static void look_for_quadric(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
+    LOOK_AT(p, look_at_quadric(&ray, p, least, slack))
+}
+static void look_for_asphere(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
+    LOOK_AT_POWERS(p, look_at_asphere(&ray, p, least, slack, &unsure))
+}
+static void look_for_profile(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
+    if (p->bulges)
+        LOOK_AT_POWERS(p, look_at_bulge(&ray, p, least, slack, &unsure))
+    else
+        LOOK_AT_POWERS(p, look_at_profile(&ray, p, least, slack, &unsure))
+}
+static void look_for_slab(const struct wave_block *block, const struct wave_patch *p) {
+    LOOK_AT(p, look_at_slab(&ray, p))
+}
+
+/* What the rays meet next. */
+static void look_ahead(const struct wave_block *block, const struct wave_optic *optic,
+                       const struct wave_stand *stand) {
     const struct wave_patch *patches = optic->rooms[stand->room].patches;
     const struct wave_ahead *ahead = stand->ahead;
     const float slack = optic->slack;
+    begin_lines(block);
     for (const struct wave_ahead *end = ahead + stand->planes; ahead < end; ahead++)
-        look_at_plane(ray, &patches[ahead->place], ahead->least, &hit);
-    for (const struct wave_ahead *end = ahead + stand->quadrics; ahead < end; ahead++) {
-        const struct wave_patch *p = &patches[ahead->place];
-        lanes_if worth = p->bulges ? reach_of(ray, p, slack, &hit).beyond : ~never();
-        if (bits(worth))
-            look_at_quadric(ray, p, ahead->least, worth, &hit);
-    }
+        look_for_plane(block, &patches[ahead->place], ahead->least);
+    for (const struct wave_ahead *end = ahead + stand->profiles; ahead < end; ahead++)
+        look_for_profile(block, &patches[ahead->place], ahead->least, slack);
+    for (const struct wave_ahead *end = ahead + stand->quadrics; ahead < end; ahead++)
+        look_for_quadric(block, &patches[ahead->place], ahead->least, slack);
     for (const struct wave_ahead *end = ahead + stand->aspheres; ahead < end; ahead++)
-        look_at_asphere(ray, &patches[ahead->place], ahead->least, slack, &hit);
-    for (const struct wave_ahead *end = ahead + stand->profiles; ahead < end; ahead++) {
-        const struct wave_patch *p = &patches[ahead->place];
-        if (p->bulges)
-            look_at_bulge(ray, p, ahead->least, slack, &hit);
-        else
-            look_at_profile(ray, p, ahead->least, slack, &hit);
-    }
+        look_for_asphere(block, &patches[ahead->place], ahead->least, slack);
     for (const struct wave_ahead *end = ahead + stand->slabs; ahead < end; ahead++)
-        look_at_slab(ray, &patches[ahead->place], &hit);
-    return hit;
+        look_for_slab(block, &patches[ahead->place]);
 }
 #endif

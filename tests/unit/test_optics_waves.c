@@ -96,23 +96,28 @@ static bool path_after(const struct sample *s, struct path *path, bool *back) {
 
 /* How far a ray of a wave is from it at most: 1 where it went the other way. */
 static double error_of(const struct sample *s, const struct path *path, bool back) {
-    struct rays rays = {.x = all((float)s->x),
-                        .y = all((float)s->y),
-                        .dx = all((float)s->direction[0]),
-                        .dy = all((float)s->direction[1]),
-                        .dz = all((float)s->direction[2]),
-                        .q = all((float)s->q),
-                        .u = all((float)s->u),
-                        .v = all((float)s->v)};
-    struct meeting_point point = {all((float)s->radial), all((float)s->rise), all(s->share < 0 ? (float)s->ratio : 1),
-                                  all((float)s->share)};
-    bool unpolarised = s->q == 0 && s->u == 0 && s->v == 0;
-    unsigned went_back = bits(meet(&rays, &point, unpolarised, (lanes_u)all_i((int32_t)s->number)));
-    const lanes *found[] = {&rays.dx, &rays.dy, &rays.dz, &rays.q, &rays.u, &rays.v};
+    static struct wave rays; /* of which the first counts; the others are nonsense */
+    static struct wave_work work;
+    const struct wave_block block = {&rays, 0, 1, &work};
+    rays.x[0] = (float)s->x;
+    rays.y[0] = (float)s->y;
+    rays.dx[0] = (float)s->direction[0];
+    rays.dy[0] = (float)s->direction[1];
+    rays.dz[0] = (float)s->direction[2];
+    rays.q[0] = (float)s->q;
+    rays.u[0] = (float)s->u;
+    rays.v[0] = (float)s->v;
+    work.radial[0] = (float)s->radial;
+    work.rise[0] = (float)s->rise;
+    work.ratio[0] = s->share < 0 ? (float)s->ratio : 1;
+    work.mirror[0] = (float)s->share;
+    work.number[0] = 0x1p-24f * (float)(s->number >> 8);
+    meet(&block, s->q == 0 && s->u == 0 && s->v == 0);
+    const double found[] = {rays.dx[0], rays.dy[0], rays.dz[0], rays.q[0], rays.u[0], rays.v[0]};
     const double wanted[] = {path->direction[0], path->direction[1], path->direction[2], path->q, path->u, path->v};
-    double worst = (went_back & 1) == back ? 0 : 1;
+    double worst = (work.back[0] & 1) == back ? 0 : 1;
     for (int k = 0; k < 6; k++)
-        worst = fmax(worst, fabs((double)(*found[k])[0] - wanted[k]));
+        worst = fmax(worst, fabs(found[k] - wanted[k]));
     return worst;
 }
 
