@@ -19,6 +19,8 @@ enum { WIDE = 4 };
 #endif
 
 #define INLINE static inline __attribute__((always_inline))
+/* A loop of its own: not in a body with others, which would fight for registers with it. */
+#define APART static __attribute__((noinline))
 
 typedef float lanes __attribute__((vector_size(4 * WIDE), may_alias));
 typedef int32_t lanes_i __attribute__((vector_size(4 * WIDE), may_alias));

@@ -68,31 +68,37 @@ struct wave_optic {
 };
 
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
-enum { WAVE = 384, WAVE_START = 128, WAVE_ROOM = WAVE + 16 };
+enum { WAVE = 384, WAVE_START = 192, WAVE_ROOM = WAVE + 16 };
 
 /* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go straight up or
  * down. */
+enum { WAVE_COLUMNS = 13 };
 #define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {
-    COLUMN(float, x);
-    COLUMN(float, y);
-    COLUMN(float, z);
-    COLUMN(float, dx);
-    COLUMN(float, dy);
-    COLUMN(float, dz);
-    COLUMN(float, q);
-    COLUMN(float, u);
-    COLUMN(float, v);
-    COLUMN(float, depth);    /* optical, that may still be crossed */
-    COLUMN(float, segments); /* a whole number */
-    COLUMN(uint32_t, low);   /* halves of the state of the random stream */
-    COLUMN(uint32_t, high);
+    union {
+        struct {
+            COLUMN(float, x);
+            COLUMN(float, y);
+            COLUMN(float, z);
+            COLUMN(float, dx);
+            COLUMN(float, dy);
+            COLUMN(float, dz);
+            COLUMN(float, q);
+            COLUMN(float, u);
+            COLUMN(float, v);
+            COLUMN(float, segments); /* a whole number */
+            COLUMN(uint32_t, low);   /* halves of the state of the random stream */
+            COLUMN(uint32_t, high);
+            COLUMN(float, depth); /* optical, that may still be crossed; kept only where something absorbs */
+        };
+        COLUMN(float, columns[WAVE_COLUMNS]);
+    };
     int count;
 };
 
 /* What is worked out of so many rays of a stand at a time, one short loop over all of them after the other: the
  * processor has several turns of such a loop under way, and it all stays in the nearest cache. */
-enum { WAVE_BLOCK = 128 };
+enum { WAVE_BLOCK = 192 };
 #define WORK(type, name) _Alignas(64) type name[WAVE_BLOCK]
 struct wave_work {
     WORK(float, per_dz); /* 1/dz; dx^2 + dy^2, x^2 + y^2, x dx + y dy */
@@ -125,7 +131,7 @@ struct wave_block {
 
 /* Room for the work; need not be filled. */
 struct wave_space {
-    struct wave stands[WAVE_STANDS_MAX], alone;
+    struct wave waves[WAVE_STANDS_MAX + 1], alone;
     struct wave_work work;
 };
 

@@ -8,6 +8,7 @@
 
 struct feed {
     const struct wave_optic *optic;
+    struct wave *stands[WAVE_STANDS_MAX], *spare; /* the spare takes the place of one whose rays are on their way */
     struct wave_space *space;
     const struct ray_batch *in;
     struct ray_batch *out;
@@ -44,9 +45,9 @@ static void draw_depths(struct wave *w, int i, uint64_t inc) {
 }
 
 /* The next rays of the batch come to stand at the start. */
-static void start(struct feed *feed) {
+APART void start(struct feed *feed) {
     const struct ray_batch *in = feed->in;
-    struct wave *w = &feed->space->stands[0];
+    struct wave *w = feed->stands[0];
     const int left = in->count - feed->next;
     w->count = left < WAVE_START ? left : WAVE_START;
     for (int i = 0; i < w->count; i += WIDE) {
@@ -70,46 +71,24 @@ static void start(struct feed *feed) {
     feed->next += w->count;
 }
 
-/* Rays of one vector, on their way from stand to stand; the columns of struct wave. */
-struct rays {
-    lanes x, y, z, dx, dy, dz, q, u, v, depth, segments, low, high;
-};
-
-INLINE struct rays take(const struct wave *w, int i) {
-    return (struct rays){load(w->x + i),
-                         load(w->y + i),
-                         load(w->z + i),
-                         load(w->dx + i),
-                         load(w->dy + i),
-                         load(w->dz + i),
-                         load(w->q + i),
-                         load(w->u + i),
-                         load(w->v + i),
-                         load(w->depth + i),
-                         load(w->segments + i),
-                         load((const float *)w->low + i),
-                         load((const float *)w->high + i)};
-}
-
-/* Behind the others. */
-INLINE void put(struct wave *w, const struct rays *rays, unsigned which, bool absorbs) {
-    struct squeeze s = squeeze_make(which);
-    int to = w->count;
-    squeeze(s, rays->x, w->x + to);
-    squeeze(s, rays->y, w->y + to);
-    squeeze(s, rays->z, w->z + to);
-    squeeze(s, rays->dx, w->dx + to);
-    squeeze(s, rays->dy, w->dy + to);
-    squeeze(s, rays->dz, w->dz + to);
-    squeeze(s, rays->q, w->q + to);
-    squeeze(s, rays->u, w->u + to);
-    squeeze(s, rays->v, w->v + to);
+/* Those of the vector at k of one wave, behind the others of another. */
+APART void put(struct wave *to, const struct wave *from, int k, unsigned which, bool absorbs) {
+    enum { DEPTH = WAVE_COLUMNS - 1 };
+    const float *source = &from->columns[0][0] + k;
+    float *target = &to->columns[0][0] + to->count;
+    const struct squeeze s = squeeze_make(which);
+    to->count += __builtin_popcount(which);
+    if (which == (1u << WIDE) - 1) {
+#pragma GCC unroll 16
+        for (int c = 0; c < DEPTH; c++)
+            store(target + c * WAVE_ROOM, load(source + c * WAVE_ROOM));
+    } else {
+#pragma GCC unroll 16
+        for (int c = 0; c < DEPTH; c++)
+            squeeze(s, load(source + c * WAVE_ROOM), target + c * WAVE_ROOM);
+    }
     if (absorbs)
-        squeeze(s, rays->depth, w->depth + to);
-    squeeze(s, rays->segments, w->segments + to);
-    squeeze(s, rays->low, (float *)w->low + to);
-    squeeze(s, rays->high, (float *)w->high + to);
-    w->count += __builtin_popcount(which);
+        squeeze(s, load(source + DEPTH * WAVE_ROOM), target + DEPTH * WAVE_ROOM);
 }
 
 static void leave_alone(struct feed *feed, const double at_mm[3], const double direction[3]) {
@@ -123,26 +102,26 @@ static void leave_alone(struct feed *feed, const double at_mm[3], const double d
     out->dz[k] = (float)direction[2];
 }
 
-INLINE void squeeze_out(struct squeeze s, lanes v, float *column, int to) {
-    if (to <= RAY_BATCH - WIDE) {
-        squeeze(s, v, column + to);
-    } else { /* a whole vector no longer fits */
-        float last[WIDE];
-        squeeze(s, v, last);
-        memcpy(column + to, last, (size_t)(RAY_BATCH - to) * sizeof *last);
-    }
-}
-
-INLINE void leave(struct feed *feed, const struct rays *rays, unsigned which) {
+/* Out of the optic. */
+APART void leave(struct feed *feed, const struct wave *w, int k, unsigned which) {
     struct ray_batch *out = feed->out;
-    struct squeeze s = squeeze_make(which);
-    squeeze_out(s, rays->x, out->x, out->count);
-    squeeze_out(s, rays->y, out->y, out->count);
-    squeeze_out(s, rays->z - (float)feed->optic->optic->end_mm, out->z, out->count);
-    squeeze_out(s, rays->dx, out->dx, out->count);
-    squeeze_out(s, rays->dy, out->dy, out->count);
-    squeeze_out(s, rays->dz, out->dz, out->count);
-    out->count += __builtin_popcount(which);
+    const struct squeeze s = squeeze_make(which);
+    const int to = out->count, count = __builtin_popcount(which);
+    const float end = (float)feed->optic->optic->end_mm;
+    const float *columns[] = {w->x + k, w->y + k, w->z + k, w->dx + k, w->dy + k, w->dz + k};
+    float *targets[] = {out->x + to, out->y + to, out->z + to, out->dx + to, out->dy + to, out->dz + to};
+    out->count += count;
+#pragma GCC unroll 6
+    for (int c = 0; c < 6; c++) {
+        lanes v = load(columns[c]) - all(c == 2 ? end : 0.0f);
+        if (to <= RAY_BATCH - WIDE) {
+            squeeze(s, v, targets[c]);
+        } else { /* a whole vector no longer fits */
+            float last[WIDE];
+            squeeze(s, v, last);
+            memcpy(targets[c], last, (size_t)count * sizeof *last);
+        }
+    }
 }
 
 /* ---- those that go on alone --------------------------------------------------------------------------------------
@@ -195,18 +174,17 @@ static void go_alone(const struct wave *w, int i, const struct wave_stand *stand
 
 /* Rays that met one patch, of which `back` come back: where they stand next. Returns those that have left the optic.
  */
-INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, const struct rays *rays, unsigned which,
-                     unsigned back, unsigned above) {
-    struct wave *stands = feed->space->stands;
+INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, const struct wave *from, int k,
+                     unsigned which, unsigned back, unsigned above) {
     const bool absorbs = feed->optic->absorbs;
     unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
     if (which & back)
-        put(&stands[patch->back], rays, which & back, absorbs);
+        put(feed->stands[patch->back], from, k, which & back, absorbs);
     if (on & ~left) {
         if (patch->ends)
             feed->fates->loss[feed->optic->optic->patches[patch->index].loss] += (unsigned)__builtin_popcount(on);
         else
-            put(&stands[patch->on], rays, on & ~left, absorbs);
+            put(feed->stands[patch->on], from, k, on & ~left, absorbs);
     }
     return left;
 }
@@ -216,7 +194,7 @@ static unsigned first_of(int count) {
 }
 
 /* Those that met nothing, or what waves do not know, go no further; the others do. */
-static void sort_out(struct feed *feed, const struct wave_block *block, bool open) {
+APART void sort_out(struct feed *feed, const struct wave_block *block, bool open) {
     struct wave_work *work = block->work;
     for (int i = 0; i < block->count; i += WIDE) {
         unsigned live = first_of(block->count - i);
@@ -226,19 +204,19 @@ static void sort_out(struct feed *feed, const struct wave_block *block, bool ope
         work->going[i / WIDE] = live & ~alone & ~nowhere;
         if ((alone | nowhere) == 0)
             continue;
-        const struct rays rays = take(block->rays, block->from + i);
+        const int k = block->from + i;
         if (nowhere && open) { /* out, or back to the board */
-            unsigned gone = nowhere & bits(less(all(0.0f), rays.dz));
+            unsigned gone = nowhere & bits(less(all(0.0f), load(block->rays->dz + k)));
             feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
-            leave(feed, &rays, gone);
+            leave(feed, block->rays, k, gone);
             nowhere = 0;
         }
-        put(&feed->space->alone, &rays, alone | nowhere, feed->optic->absorbs);
+        put(&feed->space->alone, block->rays, k, alone | nowhere, feed->optic->absorbs);
     }
 }
 
 /* To their hits. Absorbed on the way, or on its way for too long: goes no further. */
-static void go(struct feed *feed, const struct wave_block *block, float absorption) {
+APART void go(struct feed *feed, const struct wave_block *block, float absorption) {
     struct wave *rays = block->rays;
     for (int i = 0; i < block->count; i += WIDE) {
         const int k = block->from + i;
@@ -256,20 +234,22 @@ static void go(struct feed *feed, const struct wave_block *block, float absorpti
 }
 
 /* To where they stand next. */
-static void send_on(struct feed *feed, const struct wave_block *block, const struct wave_room *room) {
+APART void send_on(struct feed *feed, const struct wave_block *block, const struct wave_room *room) {
     const struct wave_work *work = block->work;
     for (int i = 0; i < block->count; i += WIDE) {
-        const struct rays rays = take(block->rays, block->from + i);
+        const int k = block->from + i;
         const lanes_i place = (lanes_i)load((const float *)work->place + i);
-        unsigned above = bits(at_most(all(feed->optic->top), rays.z) & less(all(0.0f), rays.dz)), left = 0;
+        unsigned above = bits(at_most(all(feed->optic->top), load(block->rays->z + k)) &
+                              less(all(0.0f), load(block->rays->dz + k)));
+        unsigned left = 0;
         for (unsigned rest = work->going[i / WIDE], which; rest; rest &= ~which) { /* patch by patch */
             const struct wave_patch *patch = &room->patches[work->place[i + __builtin_ctz(rest)]];
             which = rest & bits(same(place, all_i(patch->place)));
-            left |= part(feed, patch, &rays, which, work->back[i / WIDE], above);
+            left |= part(feed, patch, block->rays, k, which, work->back[i / WIDE], above);
         }
         feed->left += __builtin_popcount(left);
         if (left)
-            leave(feed, &rays, left);
+            leave(feed, block->rays, k, left);
     }
 }
 
@@ -289,27 +269,28 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
     send_on(feed, block, room);
 }
 
-/* Rays that stand at one place. Those that come to stand there again are stored where others have been taken up. */
+/* Rays that stand at one place. Others come to stand there meanwhile. */
 static void step(struct feed *feed, int number) {
     const struct wave_stand *stand = &feed->optic->stands[number];
-    struct wave *w = &feed->space->stands[number];
-    const int count = w->count;
-    w->count = 0;
-    for (int from = 0; from < count; from += WAVE_BLOCK) {
-        const int left = count - from;
+    struct wave *w = feed->stands[number];
+    feed->stands[number] = feed->spare;
+    for (int from = 0; from < w->count; from += WAVE_BLOCK) {
+        const int left = w->count - from;
         const struct wave_block block = {w, from, left < WAVE_BLOCK ? left : WAVE_BLOCK, &feed->space->work};
         step_block(feed, stand, &block, number == 0);
     }
-    feed->fates->segments += (unsigned)count;
+    feed->fates->segments += (unsigned)w->count;
     finish_alone(feed, stand);
+    w->count = 0;
+    feed->spare = w;
 }
 
-static int fullest(const struct wave_space *space, int count, int *on_their_way) {
+static int fullest(const struct feed *feed, int *on_their_way) {
     int best = 0;
     *on_their_way = 0;
-    for (int s = 0; s < count; s++) {
-        *on_their_way += space->stands[s].count;
-        if (space->stands[s].count > space->stands[best].count)
+    for (int s = 0; s < feed->optic->stand_count; s++) {
+        *on_their_way += feed->stands[s]->count;
+        if (feed->stands[s]->count > feed->stands[best]->count)
             best = s;
     }
     return best;
@@ -320,16 +301,19 @@ void WAVE_TRACE(const struct wave_optic *optic, struct wave_space *space, const 
     struct feed feed = {.optic = optic, .space = space, .in = in, .out = out, .fates = fates};
     int on_their_way = 0, best = 0;
     feed_random(&feed, random);
-    out->count = space->alone.count = 0;
-    for (int s = 0; s < optic->stand_count; s++)
-        space->stands[s].count = 0;
+    feed.spare = &space->waves[optic->stand_count];
+    feed.spare->count = out->count = space->alone.count = 0;
+    for (int s = 0; s < optic->stand_count; s++) {
+        feed.stands[s] = &space->waves[s];
+        feed.stands[s]->count = 0;
+    }
     do {
         if (feed.next < in->count && on_their_way <= WAVE - WAVE_START) {
             start(&feed);
             best = 0;
         }
         step(&feed, best);
-        best = fullest(space, optic->stand_count, &on_their_way);
+        best = fullest(&feed, &on_their_way);
     } while (on_their_way > 0 || feed.next < in->count);
     fates->exits += (uint64_t)out->count;
     fates->segments += (uint64_t)feed.left; /* their way on */

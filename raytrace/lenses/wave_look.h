@@ -110,21 +110,28 @@ INLINE lanes crossed_at(const struct crossing *c) {
     return pick(same_sign, -c->c0, s - c->h1) / pick(same_sign, c->h1 + s, c->a2);
 }
 
-INLINE struct found look_at_quadric(const struct line *ray, const struct wave_patch *p, float least, float slack) {
-    lanes_if ahead = p->bulges ? reach_of(ray, p, slack).beyond : comes_near(ray, p, slack);
-    if (bits(ahead) == 0)
-        return nothing();
+INLINE struct found crossed_quadric(const struct line *ray, const struct wave_patch *p, float least, lanes_if worth) {
     lanes z = ray->z - p->vertex;
     struct crossing c = crossing_of(ray, p, z);
-    ahead = ahead & at_most(all(0.0f), c.inside) & rises_ahead(&c, least);
-    if (bits(ahead) == 0)
+    worth = worth & at_most(all(0.0f), c.inside) & rises_ahead(&c, least);
+    if (bits(worth) == 0)
         return nothing();
     lanes t = crossed_at(&c);
     lanes x = ray->x + t * ray->dx, y = ray->y + t * ray->dy, hz = z + t * ray->dz;
-    return (struct found){ahead & at_most(all(least), t) & less(t, ray->t) &
+    return (struct found){worth & at_most(all(least), t) & less(t, ray->t) &
                               within(x * x + y * y, p->radius2_low, p->radius2_high) &
                               within(hz, p->z_low, p->z_high),
                           t, all(p->a), p->b * hz + 0.5f * p->c};
+}
+
+INLINE struct found look_at_quadric(const struct line *ray, const struct wave_patch *p, float least, float slack) {
+    lanes_if worth = comes_near(ray, p, slack);
+    return bits(worth) ? crossed_quadric(ray, p, least, worth) : nothing();
+}
+
+INLINE struct found look_at_cylinder(const struct line *ray, const struct wave_patch *p, float least, float slack) {
+    lanes_if worth = reach_of(ray, p, slack).beyond;
+    return bits(worth) ? crossed_quadric(ray, p, least, worth) : nothing();
 }
 
 /* ---- kinds with powers: from the crossing of their quadric by Newton steps to their own. A lane that has settled
@@ -253,7 +260,7 @@ INLINE struct found look_at_slab(const struct line *ray, const struct wave_patch
 }
 
 /* What is worked out once a ray; nothing is met yet. */
-static void begin_lines(const struct wave_block *block) {
+APART void begin_lines(const struct wave_block *block) {
     struct wave_work *work = block->work;
     for (int i = 0; i < block->count; i += WIDE) {
         const int k = block->from + i;
@@ -270,37 +277,39 @@ static void begin_lines(const struct wave_block *block) {
     }
 }
 
-/* Every ray of the block looks for one patch. */
-#define LOOK_AT(patch, met)                        \
-    for (int i = 0; i < block->count; i += WIDE) { \
-        const struct line ray = line_at(block, i); \
-        keep_nearest(block->work, i, met, patch);  \
+/* Every ray of a block looks for one patch. Block and patch are copies: what is stored cannot have changed them, and
+ * their numbers stay in registers. */
+#define LOOK_AT(met)                                \
+    for (int i = 0; i < block.count; i += WIDE) {   \
+        const struct line ray = line_at(&block, i); \
+        keep_nearest(block.work, i, met, &p);       \
     }
-#define LOOK_AT_POWERS(patch, met)                 \
-    for (int i = 0; i < block->count; i += WIDE) { \
-        const struct line ray = line_at(block, i); \
-        lanes_if unsure = never();                 \
-        keep_nearest(block->work, i, met, patch);  \
-        note_unsure(block->work, i, unsure);       \
+#define LOOK_AT_POWERS(met)                         \
+    for (int i = 0; i < block.count; i += WIDE) {   \
+        const struct line ray = line_at(&block, i); \
+        lanes_if unsure = never();                  \
+        keep_nearest(block.work, i, met, &p);       \
+        note_unsure(block.work, i, unsure);         \
     }
 
-static void look_for_plane(const struct wave_block *block, const struct wave_patch *p, float least) {
-    LOOK_AT(p, look_at_plane(&ray, p, least))
-}
-static void look_for_quadric(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
-    LOOK_AT(p, look_at_quadric(&ray, p, least, slack))
-}
-static void look_for_asphere(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
-    LOOK_AT_POWERS(p, look_at_asphere(&ray, p, least, slack, &unsure))
-}
-static void look_for_profile(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
-    if (p->bulges)
-        LOOK_AT_POWERS(p, look_at_bulge(&ray, p, least, slack, &unsure))
+APART void look_for_plane(const struct wave_block block, const struct wave_patch p,
+                          float least){LOOK_AT(look_at_plane(&ray, &p, least))} APART
+    void look_for_quadric(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    if (p.bulges)
+        LOOK_AT(look_at_cylinder(&ray, &p, least, slack))
     else
-        LOOK_AT_POWERS(p, look_at_profile(&ray, p, least, slack, &unsure))
+        LOOK_AT(look_at_quadric(&ray, &p, least, slack))
 }
-static void look_for_slab(const struct wave_block *block, const struct wave_patch *p) {
-    LOOK_AT(p, look_at_slab(&ray, p))
+APART void look_for_asphere(const struct wave_block block, const struct wave_patch p, float least,
+                            float slack){LOOK_AT_POWERS(look_at_asphere(&ray, &p, least, slack, &unsure))} APART
+    void look_for_profile(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    if (p.bulges)
+        LOOK_AT_POWERS(look_at_bulge(&ray, &p, least, slack, &unsure))
+    else
+        LOOK_AT_POWERS(look_at_profile(&ray, &p, least, slack, &unsure))
+}
+APART void look_for_slab(const struct wave_block block, const struct wave_patch p) {
+    LOOK_AT(look_at_slab(&ray, &p))
 }
 
 /* What the rays meet next. */
@@ -311,14 +320,14 @@ static void look_ahead(const struct wave_block *block, const struct wave_optic *
     const float slack = optic->slack;
     begin_lines(block);
     for (const struct wave_ahead *end = ahead + stand->planes; ahead < end; ahead++)
-        look_for_plane(block, &patches[ahead->place], ahead->least);
+        look_for_plane(*block, patches[ahead->place], ahead->least);
     for (const struct wave_ahead *end = ahead + stand->profiles; ahead < end; ahead++)
-        look_for_profile(block, &patches[ahead->place], ahead->least, slack);
+        look_for_profile(*block, patches[ahead->place], ahead->least, slack);
     for (const struct wave_ahead *end = ahead + stand->quadrics; ahead < end; ahead++)
-        look_for_quadric(block, &patches[ahead->place], ahead->least, slack);
+        look_for_quadric(*block, patches[ahead->place], ahead->least, slack);
     for (const struct wave_ahead *end = ahead + stand->aspheres; ahead < end; ahead++)
-        look_for_asphere(block, &patches[ahead->place], ahead->least, slack);
+        look_for_asphere(*block, patches[ahead->place], ahead->least, slack);
     for (const struct wave_ahead *end = ahead + stand->slabs; ahead < end; ahead++)
-        look_for_slab(block, &patches[ahead->place]);
+        look_for_slab(*block, patches[ahead->place]);
 }
 #endif

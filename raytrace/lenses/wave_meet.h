@@ -96,11 +96,11 @@ INLINE void go_there(struct wave *rays, int k, lanes t, float absorption) {
  * they make nonsense. */
 
 /* The normal gets its length, and the angles on both sides of it. */
-static void find_angles(const struct wave_block *block) {
-    struct wave_work *work = block->work;
-    for (int i = 0; i < block->count; i += WIDE) {
-        const struct wave *rays = block->rays;
-        const int k = block->from + i;
+APART void find_angles(const struct wave_block block) {
+    struct wave_work *work = block.work;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const struct wave *rays = block.rays;
+        const int k = block.from + i;
         lanes x = load(rays->x + k), y = load(rays->y + k), m = load(work->ratio + i);
         lanes radial = load(work->radial + i), rise = load(work->rise + i);
         lanes per_length = 1.0f / root(radial * radial * (x * x + y * y) + rise * rise + 1e-30f);
@@ -118,11 +118,11 @@ static void find_angles(const struct wave_block *block) {
 }
 
 /* Who goes back, and the state of what goes on from there. plain: none is polarised yet. */
-INLINE void part_light(const struct wave_block *block, bool plain) {
-    struct wave_work *work = block->work;
-    struct wave *rays = block->rays;
-    for (int i = 0; i < block->count; i += WIDE) {
-        const int k = block->from + i;
+APART void part_light(const struct wave_block block, bool plain) {
+    struct wave_work *work = block.work;
+    struct wave *rays = block.rays;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
         lanes c1 = load(work->cosine + i), m = load(work->ratio + i), mirror = load(work->mirror + i);
         struct amplitudes f = amplitudes_at(m, c1, load(work->out2 + i), load(work->root + i));
         lanes_if clear = less(mirror, all(0.0f)), total = at_most(f.out2, all(0.0f)) & clear;
@@ -154,11 +154,11 @@ INLINE void part_light(const struct wave_block *block, bool plain) {
 }
 
 /* Whither, and the reference of the new direction. */
-static void turn_directions(const struct wave_block *block) {
-    struct wave_work *work = block->work;
-    struct wave *rays = block->rays;
-    for (int i = 0; i < block->count; i += WIDE) {
-        const int k = block->from + i;
+APART void turn_directions(const struct wave_block block) {
+    struct wave_work *work = block.work;
+    struct wave *rays = block.rays;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
         lanes along = load(work->along + i), aside = load(work->aside + i), outwards = aside * load(work->radial + i);
         lanes dx = along * load(rays->dx + k) + outwards * load(rays->x + k);
         lanes dy = along * load(rays->dy + k) + outwards * load(rays->y + k);
@@ -168,8 +168,8 @@ static void turn_directions(const struct wave_block *block) {
         store(rays->dy + k, dy * unit);
         store(rays->dz + k, dz * unit);
     }
-    for (int i = 0; i < block->count; i += WIDE) {
-        const int k = block->from + i;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
         struct stokes s = {load(work->stokes_i + i), load(rays->q + k), load(rays->u + k), load(rays->v + k)};
         struct bearing to = bearing_of_s(rays, work, k, i);
         s = turned(s, (struct bearing){to.x, -to.y});
@@ -181,11 +181,8 @@ static void turn_directions(const struct wave_block *block) {
 }
 /* first: from the emitter, none is polarised yet. */
 static void meet(const struct wave_block *block, bool first) {
-    find_angles(block);
-    if (first)
-        part_light(block, true);
-    else
-        part_light(block, false);
-    turn_directions(block);
+    find_angles(*block);
+    part_light(*block, first);
+    turn_directions(*block);
 }
 #endif
