@@ -209,6 +209,18 @@ INLINE lanes positive(lanes a) {
     return larger(a, all(0.0f));
 }
 
+INLINE lanes_if always(void) {
+    return ~never();
+}
+
+/* Kept in memory: -1 or 0. */
+INLINE void store_if(int32_t *to, lanes_if which) {
+    store((float *)to, pick(which, (lanes)all_i(-1), all(0.0f)));
+}
+INLINE lanes_if load_if(const int32_t *from) {
+    return same((lanes_i)load((const float *)from), all_i(-1));
+}
+
 INLINE lanes size(lanes a) {
     return (lanes)((lanes_i)a & all_i(INT32_MAX));
 }

@@ -91,13 +91,48 @@ static double greatest_sum_of_powers(const struct patch *p) {
     return greatest;
 }
 
+/* A bound for the second derivative of F along any line near the patch; S is the sum of powers. */
+static double bend_of_asphere(const struct patch *p) {
+    enum { LOOKS = 64 };
+    double steepest = 0, bend = 0, height = fmax(fabs(p->z_low_mm), fabs(p->z_high_mm)) + fabs(p->vertex_mm);
+    if (!isfinite(p->radius_high_mm) || !isfinite(height))
+        return INFINITY;
+    for (int i = 1; i <= LOOKS; i++) {
+        double r = 1.02 * p->radius_high_mm * i / LOOKS, slope = 0, second = 0;
+        for (int k = 0; k < p->poly_count; k++) {
+            slope += (2 * k + 4) * p->poly[k] * pow(r, 2 * k + 3);
+            second += (2 * k + 4) * (2 * k + 3) * p->poly[k] * pow(r, 2 * k + 2);
+        }
+        steepest = fmax(steepest, fabs(slope));
+        bend = fmax(bend, fmax(fabs(second), fabs(slope) / r));
+    }
+    double w = height + greatest_sum_of_powers(p);
+    return 2 * fabs(p->a) + 2 * fabs(p->b) * (1 + steepest) * (1 + steepest) +
+           (2 * fabs(p->b) * w + fabs(p->c)) * bend;
+}
+
+static double bend_of_profile(const struct patch *p, const double powers[WAVE_POWERS]) {
+    enum { LOOKS = 64 };
+    double greatest = 0;
+    for (int i = 0; i <= LOOKS; i++) {
+        double u = (2.0 * i / LOOKS - 1) * 1.01, bend = 0;
+        for (int k = WAVE_POWERS - 1; k >= 2; k--)
+            bend = bend * u + k * (k - 1) * powers[k];
+        greatest = fmax(greatest, fabs(bend));
+    }
+    return p->a * (2 + greatest / (p->half_mm * p->half_mm));
+}
+
 /* What a kind adds to the quadric of a, b, c, d; that of a profile is the parabola of its own first three terms. */
 static void add_powers(const struct patch *p, double sign, struct wave_patch *out) {
     out->near = 1e30f;
     if (p->kind == PATCH_ASPHERE) {
         out->near = bound(GRAZING * greatest_sum_of_powers(p));
-        for (int k = 0; k < p->poly_count; k++)
+        out->bend = bound(bend_of_asphere(p));
+        for (int k = 0; k < p->poly_count; k++) {
             out->powers[k] = (float)p->poly[k];
+            out->slopes[k] = (float)((k + 2) * p->poly[k]);
+        }
     }
     if (p->kind != PATCH_PROFILE)
         return;
@@ -106,6 +141,9 @@ static void add_powers(const struct patch *p, double sign, struct wave_patch *ou
     powers_of_series(p->poly_count < 3 ? p->poly_count : 3, p->poly, parabola);
     for (int k = 0; k < WAVE_POWERS; k++)
         out->powers[k] = (float)powers[k];
+    for (int k = 0; k + 1 < WAVE_POWERS; k++)
+        out->slopes[k] = (float)((k + 1) * powers[k + 1]);
+    out->bend = (float)bend_of_profile(p, powers);
     out->inverse = (float)(1 / p->half_mm);
     out->b = (float)(-sign * p->a * parabola[2] / (p->half_mm * p->half_mm));
     out->c = (float)(-sign * p->a * parabola[1] / p->half_mm);
@@ -199,28 +237,24 @@ static bool can_be_met(const struct wave_patch *own, const struct wave_patch *ot
                                       : !lies_within(other, own, slack);
 }
 
-static int list_kind(const struct wave_room *room, struct wave_stand *stand, int from, enum patch_kind kind,
-                     bool planes, float slack) {
-    const struct wave_patch *own = stand->place < 0 ? NULL : &room->patches[stand->place];
-    int count = 0;
-    for (int place = 0; place < room->count; place++) {
-        const struct wave_patch *p = &room->patches[place];
-        if (p->kind == kind && (kind == PATCH_QUADRIC && flat(p)) == planes && can_be_met(own, p, slack))
-            stand->ahead[from + count++] = (struct wave_ahead){place, p != own                ? -slack
-                                                                      : kind == PATCH_QUADRIC ? 0
-                                                                                              : slack};
-    }
-    return count;
+/* Patches are looked for in this order: what is found at little cost may spare the rest. Planes first; walls before
+ * other quadrics, as behind them nothing is met; those that the wave does not know last. */
+static int order_of(const struct wave_patch *p) {
+    static const int orders[] = {[PATCH_QUADRIC] = 2, [PATCH_PROFILE] = 1, [PATCH_ASPHERE] = 3,
+                                 [PATCH_FACETS] = 4,  [PATCH_WALL] = 4,    [PATCH_LENSLETS] = 4};
+    return p->kind == PATCH_QUADRIC && flat(p) ? 0 : orders[p->kind];
 }
 
 static void list_ahead(const struct wave_room *room, struct wave_stand *stand, float slack) {
-    int from = stand->planes = list_kind(room, stand, 0, PATCH_QUADRIC, true, slack);
-    from += stand->profiles = list_kind(room, stand, from, PATCH_PROFILE, false, slack);
-    from += stand->quadrics = list_kind(room, stand, from, PATCH_QUADRIC, false, slack);
-    from += stand->aspheres = list_kind(room, stand, from, PATCH_ASPHERE, false, slack);
-    static const enum patch_kind alone[] = {PATCH_FACETS, PATCH_WALL, PATCH_LENSLETS};
-    for (size_t i = 0; i < sizeof alone / sizeof *alone; i++)
-        stand->slabs += list_kind(room, stand, from + stand->slabs, alone[i], false, slack);
+    enum { ORDERS = 5 };
+    const struct wave_patch *own = stand->place < 0 ? NULL : &room->patches[stand->place];
+    for (int order = 0; order < ORDERS; order++)
+        for (int place = 0; place < room->count; place++) {
+            const struct wave_patch *p = &room->patches[place];
+            float least = p != own ? -slack : p->kind == PATCH_QUADRIC ? 0 : slack;
+            if (order_of(p) == order && can_be_met(own, p, slack))
+                stand->ahead[stand->ahead_count++] = (struct wave_ahead){place, least};
+        }
 }
 
 void wave_optic_make(const struct optic *optic, struct wave_optic *out) {

@@ -21,6 +21,7 @@ struct wave_patch {
     float a, b, c, d; /* of F, or of a quadric near to it, turned so that it rises along a crossing */
     float vertex, radius2_low, radius2_high, z_low, z_high; /* heights over the vertex */
     float powers[WAVE_POWERS]; /* ASPHERE: of r^4, r^6, ...; PROFILE: of u^0, u^1, ... in G(u), u = w inverse */
+    float slopes[WAVE_POWERS]; /* ASPHERE: of dS/d(r^2), over r^2; PROFILE: of u^0, u^1, ... in dG/du */
     float inverse;             /* PROFILE: 1 / half the height */
     bool bulges; /* a wall round what is convex, met from inside: a line leaves it once. Then the square of the radius
                     that a ray must have passed, at its lower and its upper edge, and the least: */
@@ -28,6 +29,7 @@ struct wave_patch {
     bool left_for_good; /* a ray that comes from it does not meet it again: F, which was 0 there and fell, does not
                            come back to 0 along any line */
     float near;         /* ASPHERE, PROFILE: it is not met farther than that from where its quadric is */
+    float bend;         /* ASPHERE, PROFILE: F does not bend more than that along any line near the patch */
     float ratio;        /* index before / beyond */
     float mirror;       /* share that comes back of a mirror; a stop: 0; clear: -1; left to walk_to_end(): -2 */
     int32_t index;      /* in the optic */
@@ -46,15 +48,15 @@ struct wave_room { /* all that is one material */
     float absorption;
 };
 
-/* Where rays stand: on a side of a patch, or at their start. Of each kind so many patches can be met from there. */
+/* Where rays stand: on a side of a patch, or at their start; and what can be met from there. */
 struct wave_ahead {
     int32_t place;
     float least; /* distance at which it is met; some less than 0, but on the patch itself */
 };
 struct wave_stand {
-    int room, place;                                 /* place -1: the start */
-    int planes, quadrics, aspheres, profiles, slabs; /* slabs: kinds that the wave does not know */
-    struct wave_ahead ahead[WAVE_PLACES_MAX];        /* one kind after the other */
+    int room, place; /* place -1: the start */
+    int ahead_count;
+    struct wave_ahead ahead[WAVE_PLACES_MAX];
 };
 
 /* An optic in the form that the wave reads. */
@@ -68,7 +70,7 @@ struct wave_optic {
 };
 
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
-enum { WAVE = 384, WAVE_START = 192, WAVE_ROOM = WAVE + 16 };
+enum { WAVE = 768, WAVE_START = 256, WAVE_ROOM = WAVE + 16 };
 
 /* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go straight up or
  * down. */
@@ -98,7 +100,7 @@ struct wave {
 
 /* What is worked out of so many rays of a stand at a time, one short loop over all of them after the other: the
  * processor has several turns of such a loop under way, and it all stays in the nearest cache. */
-enum { WAVE_BLOCK = 192 };
+enum { WAVE_BLOCK = 256, WAVE_NOWHERE = -1, WAVE_ALONE = -2 };
 #define WORK(type, name) _Alignas(64) type name[WAVE_BLOCK]
 struct wave_work {
     WORK(float, per_dz); /* 1/dz; dx^2 + dy^2, x^2 + y^2, x dx + y dy */
@@ -106,20 +108,21 @@ struct wave_work {
     WORK(float, r2);
     WORK(float, across_r);
     WORK(float, t);       /* of the nearest crossing so far */
-    WORK(int32_t, place); /* of its patch; -1: none */
+    WORK(int32_t, place); /* of its patch; WAVE_NOWHERE, WAVE_ALONE */
     WORK(float, radial);  /* its normal, (radial x, radial y, rise) */
     WORK(float, rise);
     WORK(float, ratio); /* as in its patch */
     WORK(float, mirror);
-    WORK(int32_t, unsure); /* -1: to be looked at alone, 0: no */
-    WORK(float, number);   /* drawn, 0 .. 1 */
-    WORK(float, cosine);   /* of incidence */
-    WORK(float, out2);     /* cos^2 beyond; root of its size */
+    WORK(float, found);   /* where a patch with powers is met, */
+    WORK(int32_t, worth); /* if the search for it is worth it: -1; no: 0 */
+    WORK(float, number);  /* drawn, 0 .. 1 */
+    WORK(float, cosine);  /* of incidence */
+    WORK(float, out2);    /* cos^2 beyond; root of its size */
     WORK(float, root);
     WORK(float, along); /* the new direction: along times the old one, aside times the normal */
     WORK(float, aside);
-    WORK(float, stokes_i);                                /* what q, u and v are times */
-    unsigned going[WAVE_BLOCK / 4], back[WAVE_BLOCK / 4]; /* bits of each vector */
+    WORK(float, stokes_i);                                                           /* what q, u and v are times */
+    unsigned going[WAVE_BLOCK / 4], back[WAVE_BLOCK / 4], searching[WAVE_BLOCK / 4]; /* bits of each vector */
 };
 
 /* Rays `from` and so many more of a stand. */

@@ -197,10 +197,9 @@ static unsigned first_of(int count) {
 APART void sort_out(struct feed *feed, const struct wave_block *block, bool open) {
     struct wave_work *work = block->work;
     for (int i = 0; i < block->count; i += WIDE) {
-        unsigned live = first_of(block->count - i);
-        unsigned alone = live & bits(same((lanes_i)load((const float *)work->unsure + i), all_i(-1)) |
-                                     less(load(work->mirror + i), all(-1.0f)));
-        unsigned nowhere = live & ~alone & bits(same((lanes_i)load((const float *)work->place + i), all_i(-1)));
+        const lanes_i place = (lanes_i)load((const float *)work->place + i);
+        unsigned live = first_of(block->count - i), nowhere = live & bits(same(place, all_i(WAVE_NOWHERE))),
+                 alone = live & bits(same(place, all_i(WAVE_ALONE)));
         work->going[i / WIDE] = live & ~alone & ~nowhere;
         if ((alone | nowhere) == 0)
             continue;

@@ -36,16 +36,20 @@ INLINE void keep_nearest(struct wave_work *work, int i, struct found found, cons
     if (bits(found.good) == 0)
         return;
     store(work->t + i, pick(found.good, found.t, load(work->t + i)));
-    store((float *)work->place + i, pick(found.good, (lanes)all_i(p->place), load((const float *)work->place + i)));
+    store((float *)work->place + i, pick(found.good, (lanes)all_i(p->mirror < -1.0f ? WAVE_ALONE : p->place),
+                                         load((const float *)work->place + i)));
     store(work->radial + i, pick(found.good, found.radial, load(work->radial + i)));
     store(work->rise + i, pick(found.good, found.rise, load(work->rise + i)));
     store(work->ratio + i, pick(found.good, all(p->ratio), load(work->ratio + i)));
     store(work->mirror + i, pick(found.good, all(p->mirror), load(work->mirror + i)));
 }
 
-INLINE void note_unsure(struct wave_work *work, int i, lanes_if unsure) {
-    if (bits(unsure))
-        store((float *)work->unsure + i, pick(unsure, (lanes)all_i(-1), load((const float *)work->unsure + i)));
+/* Nothing is nearer than what is to be looked at alone. */
+INLINE void leave_to_walk(struct wave_work *work, int i, lanes_if unsure) {
+    if (bits(unsure) == 0)
+        return;
+    store(work->t + i, pick(unsure, all(-1e30f), load(work->t + i)));
+    store((float *)work->place + i, pick(unsure, (lanes)all_i(WAVE_ALONE), load((const float *)work->place + i)));
 }
 
 INLINE struct found look_at_plane(const struct line *ray, const struct wave_patch *p, float least) {
@@ -134,38 +138,52 @@ INLINE struct found look_at_cylinder(const struct line *ray, const struct wave_p
     return bits(worth) ? crossed_quadric(ray, p, least, worth) : nothing();
 }
 
-/* ---- kinds with powers: from the crossing of their quadric by Newton steps to their own. A lane that has settled
- * stays where it is, whatever its neighbours still do. */
+/* ---- kinds with powers: from the crossing of a quadric near to them by Newton's steps to their own --------------
+ */
 
-struct newton {
-    lanes r2, z;
-    lanes value, radial, rise, fall; /* F, its gradient halved, its slope along the ray */
-};
-
-/* G and dG/du, even and odd powers side by side: half as long a chain of sums. */
-INLINE void value_of_profile(const struct wave_patch *p, lanes u, lanes *value, lanes *slope) {
-    lanes v = u * u, even = all(0.0f), odd = even, even_slope = even, odd_slope = even;
+/* G: even and odd powers side by side, half as long a chain of sums. */
+INLINE lanes value_of_profile(const struct wave_patch *p, lanes u) {
+    lanes v = u * u, even = all(0.0f), odd = even;
 #pragma GCC unroll 8
     for (int k = WAVE_POWERS - 2; k >= 0; k -= 2) {
-        even_slope = even_slope * v + even;
-        odd_slope = odd_slope * v + odd;
         even = even * v + p->powers[k];
         odd = odd * v + p->powers[k + 1];
     }
-    *value = even + u * odd;
-    *slope = odd + 2.0f * u * (even_slope + u * odd_slope);
+    return even + u * odd;
 }
 
-INLINE struct newton at_profile(const struct line *ray, const struct wave_patch *p, lanes z, lanes t) {
-    lanes x = ray->x + t * ray->dx, y = ray->y + t * ray->dy, value, slope;
+/* dG/du, of which slopes[k] is the power k. */
+INLINE lanes slope_of_profile(const struct wave_patch *p, lanes u) {
+    lanes v = u * u, even = all(p->slopes[WAVE_POWERS - 2]), odd = all(p->slopes[WAVE_POWERS - 3]);
+#pragma GCC unroll 8
+    for (int k = WAVE_POWERS - 4; k > 0; k -= 2) {
+        even = even * v + p->slopes[k];
+        odd = odd * v + p->slopes[k - 1];
+    }
+    even = even * v + p->slopes[0];
+    return even + u * odd;
+}
+
+/* What is at the distance t along a ray; sure: F there is what it is told to be. */
+struct newton {
+    lanes r2, z;
+    lanes value, radial, rise, fall; /* F, its gradient halved, its slope along the ray */
+    lanes_if sure;
+};
+
+/* with_value: false spares the work for it. */
+INLINE struct newton at_profile(const struct line *ray, const struct wave_patch *p, lanes z, lanes t,
+                                bool with_value) {
+    lanes x = ray->x + t * ray->dx, y = ray->y + t * ray->dy;
     struct newton n = {.r2 = x * x + y * y, .z = z + t * ray->dz, .radial = all(p->a)};
     lanes u = n.z * p->inverse;
-    u = pick(less(all(-1.01f), u), u, all(-1.01f));
-    u = pick(less(u, all(1.01f)), u, all(1.01f));
-    value_of_profile(p, u, &value, &slope);
-    n.rise = (-0.5f * p->a * p->inverse) * slope;
-    n.value = p->a * (n.r2 - value);
+    n.sure = within(u, -1.01f, 1.01f);
+    u = smaller(larger(u, all(-1.01f)), all(1.01f));
+    n.rise = (-0.5f * p->a * p->inverse) * slope_of_profile(p, u);
     n.fall = 2.0f * (p->a * (x * ray->dx + y * ray->dy) + n.rise * ray->dz);
+    n.value = n.r2;
+    if (with_value)
+        n.value = p->a * (n.r2 - value_of_profile(p, u));
     return n;
 }
 
@@ -174,7 +192,7 @@ INLINE struct newton at_asphere(const struct line *ray, const struct wave_patch 
     struct newton n = {.r2 = x * x + y * y, .z = z + t * ray->dz};
 #pragma GCC unroll 8
     for (int k = LUXFALL_POWERS_MAX - 1; k >= 0; k--) {
-        slope = slope * n.r2 + (float)(k + 2) * p->powers[k];
+        slope = slope * n.r2 + p->slopes[k];
         sum = sum * n.r2 + p->powers[k];
     }
     lanes w = n.z - sum * n.r2 * n.r2;
@@ -182,44 +200,32 @@ INLINE struct newton at_asphere(const struct line *ray, const struct wave_patch 
     n.radial = p->a - 2.0f * n.rise * slope * n.r2;
     n.value = p->a * n.r2 + (p->b * w + p->c) * w + p->d;
     n.fall = 2.0f * (n.radial * (x * ray->dx + y * ray->dy) + n.rise * ray->dz);
+    n.sure = at_most(n.r2, all(p->radius2_high));
     return n;
 }
 
-/* Newton's steps to where a patch is met; `at` is one of the two above. Lanes that are not worth it keep their t. */
-#define SETTLE(at)                                                                                               \
-    enum { STEPS = 8 };                                                                                          \
-    const lanes close = all(0.2f * slack);                                                                       \
-    struct newton n;                                                                                             \
-    lanes_if settled;                                                                                            \
-    for (int step = 0;; step++) {                                                                                \
-        n = at(ray, p, z, t);                                                                                    \
-        lanes off = n.value / n.fall;                                                                            \
-        settled = less(off, close) & less(-close, off);                                                          \
-        if (step == STEPS || bits(worth & ~settled) == 0)                                                        \
-            break;                                                                                               \
-        t = pick(worth & ~settled, t - off, t);                                                                  \
-    }                                                                                                            \
-    struct found found = {worth & settled & less(all(0.0f), n.fall) & at_most(all(least), t) & less(t, ray->t) & \
-                              within(n.r2, p->radius2_low, p->radius2_high) & within(n.z, p->z_low, p->z_high),  \
-                          t, n.radial, n.rise};
+enum search { SEARCH_ASPHERE, SEARCH_PROFILE, SEARCH_BULGE };
 
-INLINE struct found look_at_bulge(const struct line *ray, const struct wave_patch *p, float least, float slack,
-                                  lanes_if *unsure) {
-    struct reach reach = reach_of(ray, p, slack);
-    lanes_if worth = reach.beyond;
-    if (bits(worth) == 0)
-        return nothing();
+INLINE struct newton at_powers(enum search kind, const struct line *ray, const struct wave_patch *p, lanes t,
+                               bool with_value) {
     lanes z = ray->z - p->vertex;
-    struct crossing c = crossing_of(ray, p, z);
+    return kind == SEARCH_ASPHERE ? at_asphere(ray, p, z, t) : at_profile(ray, p, z, t, with_value);
+}
+
+/* Of a wall that bulges: from the crossing of its quadric, or from as far as the ray comes. */
+INLINE lanes start_within(const struct line *ray, const struct wave_patch *p, float slack, lanes_if *worth) {
+    struct reach reach = reach_of(ray, p, slack);
+    *worth = reach.beyond;
+    if (bits(*worth) == 0)
+        return reach.t;
+    struct crossing c = crossing_of(ray, p, ray->z - p->vertex);
     lanes t = crossed_at(&c);
-    t = pick(at_most(all(0.0f), c.inside) & at_most(all(0.0f), t) & less(t, reach.t), t, reach.t);
-    SETTLE(at_profile)
-    *unsure = worth & ~settled;
-    return found;
+    return pick(at_most(all(0.0f), c.inside) & at_most(all(0.0f), t) & less(t, reach.t), t, reach.t);
 }
 
 /* From the crossing of the quadric, where that is near to the patch and no other patch is met long before. */
-INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes z, lanes_if *worth) {
+INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes_if *worth) {
+    lanes z = ray->z - p->vertex;
     struct crossing c = crossing_of(ray, p, z);
     lanes t = crossed_at(&c);
     *worth = at_most(all(0.0f), c.inside) & within(z + t * ray->dz, p->z_low - p->near, p->z_high + p->near) &
@@ -227,26 +233,60 @@ INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lane
     return pick(less(all(-1e6f), t) & less(t, all(1e6f)), t, all(0.0f));
 }
 
-INLINE struct found look_at_profile(const struct line *ray, const struct wave_patch *p, float least, float slack,
-                                    lanes_if *unsure) {
-    lanes_if worth;
-    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, &worth);
-    if (bits(worth) == 0)
-        return nothing();
-    SETTLE(at_profile)
-    *unsure = worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
-    return found;
+/* Newton's steps until what is left, half the bend times the square of the last one over the slope, is below half of
+ * `close`. */
+INLINE lanes settle(enum search kind, const struct line *ray, const struct wave_patch *p, lanes t, float close,
+                    lanes_if *unsettled) {
+    enum { STEPS = 9 };
+    for (int step = 0; step < STEPS && bits(*unsettled); step++) {
+        struct newton n = at_powers(kind, ray, p, t, true);
+        lanes off = n.value / n.fall;
+        lanes_if settled = n.sure & less(off * off * p->bend, close * n.fall);
+        t = pick(*unsettled, t - off, t);
+        *unsettled = *unsettled & ~settled;
+    }
+    return t;
 }
 
-INLINE struct found look_at_asphere(const struct line *ray, const struct wave_patch *p, float least, float slack,
-                                    lanes_if *unsure) {
-    lanes_if worth;
-    lanes z = ray->z - p->vertex, t = start_near(ray, p, z, &worth);
-    if (bits(worth) == 0)
-        return nothing();
-    SETTLE(at_asphere)
-    *unsure = worth & ~settled & less(n.r2, all(1.1f * p->radius2_high));
-    return found;
+INLINE void begin_search(enum search kind, const struct wave_block *block, const struct wave_patch *p, float slack) {
+    for (int i = 0; i < block->count; i += WIDE) {
+        const struct line ray = line_at(block, i);
+        lanes_if worth;
+        lanes t = kind == SEARCH_BULGE ? start_within(&ray, p, slack, &worth) : start_near(&ray, p, &worth);
+        block->work->searching[i / WIDE] = bits(worth);
+        store(block->work->found + i, t);
+        store_if(block->work->worth + i, worth);
+    }
+}
+
+INLINE void take_steps(enum search kind, const struct wave_block *block, const struct wave_patch *p, float slack) {
+    for (int i = 0; i < block->count; i += WIDE) {
+        if (block->work->searching[i / WIDE] == 0)
+            continue;
+        const struct line ray = line_at(block, i);
+        lanes_if unsettled = load_if(block->work->worth + i);
+        lanes t = settle(kind, &ray, p, load(block->work->found + i), 0.8f * slack, &unsettled);
+        store(block->work->found + i, t);
+        if (bits(unsettled) == 0)
+            continue;
+        struct newton n = at_powers(kind, &ray, p, t, false);
+        leave_to_walk(block->work, i,
+                      unsettled & (kind == SEARCH_BULGE ? always() : less(n.r2, all(1.1f * p->radius2_high))));
+    }
+}
+
+INLINE void end_search(enum search kind, const struct wave_block *block, const struct wave_patch *p, float least) {
+    for (int i = 0; i < block->count; i += WIDE) {
+        if (block->work->searching[i / WIDE] == 0)
+            continue;
+        const struct line ray = line_at(block, i);
+        lanes t = load(block->work->found + i);
+        struct newton n = at_powers(kind, &ray, p, t, false);
+        lanes_if good = load_if(block->work->worth + i) & less(all(0.0f), n.fall) & at_most(all(least), t) &
+                        less(t, ray.t) & within(n.r2, p->radius2_low, p->radius2_high) &
+                        within(n.z, p->z_low, p->z_high);
+        keep_nearest(block->work, i, (struct found){good, t, n.radial, n.rise}, p);
+    }
 }
 
 /* A kind that waves do not know: rays that come to its heights before anything else go on alone. */
@@ -272,8 +312,6 @@ APART void begin_lines(const struct wave_block *block) {
         store(work->across_r + i, x * dx + y * dy);
         store(work->t + i, all(1e30f));
         store((float *)work->place + i, (lanes)all_i(-1));
-        store((float *)work->unsure + i, all(0.0f));
-        store(work->mirror + i, all(-1.0f));
     }
 }
 
@@ -284,50 +322,65 @@ APART void begin_lines(const struct wave_block *block) {
         const struct line ray = line_at(&block, i); \
         keep_nearest(block.work, i, met, &p);       \
     }
-#define LOOK_AT_POWERS(met)                         \
-    for (int i = 0; i < block.count; i += WIDE) {   \
-        const struct line ray = line_at(&block, i); \
-        lanes_if unsure = never();                  \
-        keep_nearest(block.work, i, met, &p);       \
-        note_unsure(block.work, i, unsure);         \
-    }
 
-APART void look_for_plane(const struct wave_block block, const struct wave_patch p,
-                          float least){LOOK_AT(look_at_plane(&ray, &p, least))} APART
-    void look_for_quadric(const struct wave_block block, const struct wave_patch p, float least, float slack) {
-    if (p.bulges)
-        LOOK_AT(look_at_cylinder(&ray, &p, least, slack))
-    else
-        LOOK_AT(look_at_quadric(&ray, &p, least, slack))
+APART void look_for_plane(const struct wave_block block, const struct wave_patch p, float least) {
+    LOOK_AT(look_at_plane(&ray, &p, least));
 }
-APART void look_for_asphere(const struct wave_block block, const struct wave_patch p, float least,
-                            float slack){LOOK_AT_POWERS(look_at_asphere(&ray, &p, least, slack, &unsure))} APART
-    void look_for_profile(const struct wave_block block, const struct wave_patch p, float least, float slack) {
-    if (p.bulges)
-        LOOK_AT_POWERS(look_at_bulge(&ray, &p, least, slack, &unsure))
-    else
-        LOOK_AT_POWERS(look_at_profile(&ray, &p, least, slack, &unsure))
+
+APART void look_for_quadric(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    LOOK_AT(look_at_quadric(&ray, &p, least, slack));
 }
+
+APART void look_for_cylinder(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    LOOK_AT(look_at_cylinder(&ray, &p, least, slack));
+}
+
 APART void look_for_slab(const struct wave_block block, const struct wave_patch p) {
-    LOOK_AT(look_at_slab(&ray, &p))
+    LOOK_AT(look_at_slab(&ray, &p));
+}
+
+/* Three loops again: what is left of a chain of roots, sums and divisions is short. */
+INLINE void search(enum search kind, const struct wave_block block, const struct wave_patch p, float least,
+                   float slack) {
+    begin_search(kind, &block, &p, slack);
+    take_steps(kind, &block, &p, slack);
+    end_search(kind, &block, &p, least);
+}
+
+APART void look_for_asphere(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    search(SEARCH_ASPHERE, block, p, least, slack);
+}
+
+APART void look_for_profile(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    search(SEARCH_PROFILE, block, p, least, slack);
+}
+
+APART void look_for_bulge(const struct wave_block block, const struct wave_patch p, float least, float slack) {
+    search(SEARCH_BULGE, block, p, least, slack);
+}
+
+static void look_for(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
+    if (p->kind == PATCH_QUADRIC && p->a == 0 && p->b == 0)
+        look_for_plane(*block, *p, least);
+    else if (p->kind == PATCH_QUADRIC && p->bulges)
+        look_for_cylinder(*block, *p, least, slack);
+    else if (p->kind == PATCH_QUADRIC)
+        look_for_quadric(*block, *p, least, slack);
+    else if (p->kind == PATCH_ASPHERE)
+        look_for_asphere(*block, *p, least, slack);
+    else if (p->kind == PATCH_PROFILE && p->bulges)
+        look_for_bulge(*block, *p, least, slack);
+    else if (p->kind == PATCH_PROFILE)
+        look_for_profile(*block, *p, least, slack);
+    else
+        look_for_slab(*block, *p);
 }
 
 /* What the rays meet next. */
 static void look_ahead(const struct wave_block *block, const struct wave_optic *optic,
                        const struct wave_stand *stand) {
-    const struct wave_patch *patches = optic->rooms[stand->room].patches;
-    const struct wave_ahead *ahead = stand->ahead;
-    const float slack = optic->slack;
     begin_lines(block);
-    for (const struct wave_ahead *end = ahead + stand->planes; ahead < end; ahead++)
-        look_for_plane(*block, patches[ahead->place], ahead->least);
-    for (const struct wave_ahead *end = ahead + stand->profiles; ahead < end; ahead++)
-        look_for_profile(*block, patches[ahead->place], ahead->least, slack);
-    for (const struct wave_ahead *end = ahead + stand->quadrics; ahead < end; ahead++)
-        look_for_quadric(*block, patches[ahead->place], ahead->least, slack);
-    for (const struct wave_ahead *end = ahead + stand->aspheres; ahead < end; ahead++)
-        look_for_asphere(*block, patches[ahead->place], ahead->least, slack);
-    for (const struct wave_ahead *end = ahead + stand->slabs; ahead < end; ahead++)
-        look_for_slab(*block, patches[ahead->place]);
+    for (const struct wave_ahead *ahead = stand->ahead; ahead < stand->ahead + stand->ahead_count; ahead++)
+        look_for(block, &optic->rooms[stand->room].patches[ahead->place], ahead->least, optic->slack);
 }
 #endif
