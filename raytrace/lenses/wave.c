@@ -170,6 +170,19 @@ static bool lies_under_another(const struct optic *optic, int index, double slac
     return false;
 }
 
+/* The radius that a quadric has at most between its heights. */
+static double widest_of(const struct patch *p) {
+    double heights[] = {p->z_low_mm - p->vertex_mm, p->z_high_mm - p->vertex_mm, -p->c / (2 * p->b)}, widest2 = 0;
+    if (p->a == 0 || !isfinite(heights[0]) || !isfinite(heights[1]))
+        return INFINITY;
+    for (int i = 0; i < 3; i++) {
+        double w = heights[i];
+        if (isfinite(w) && w >= heights[0] && w <= heights[1])
+            widest2 = fmax(widest2, -((p->b * w + p->c) * w + p->d) / p->a);
+    }
+    return sqrt(widest2);
+}
+
 static struct wave_patch patch_seen(const struct optic *optic, int index, bool rising, double slack_mm) {
     const struct patch *p = &optic->patches[index];
     float sign = rising ? 1 : -1;
@@ -198,6 +211,8 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
         seen.reach_low = seen.reach_high = seen.reach_least = (float)(-(1 - 1e-5) * p->d / p->a);
     }
     seen.left_for_good = p->kind == PATCH_QUADRIC && (flat(&seen) || (seen.a <= 0 && seen.b <= 0));
+    if (p->kind == PATCH_QUADRIC)
+        seen.radius2_high = fminf(seen.radius2_high, radius2(widest_of(p), slack_mm));
     add_powers(p, sign, &seen);
     return seen;
 }

@@ -194,61 +194,67 @@ static unsigned first_of(int count) {
 }
 
 /* Those that met nothing, or what waves do not know, go no further; the others do. */
-APART void sort_out(struct feed *feed, const struct wave_block *block, bool open) {
-    struct wave_work *work = block->work;
-    for (int i = 0; i < block->count; i += WIDE) {
+APART void sort_out(struct feed *feed, const struct wave_block block, bool open) {
+    struct wave_work *const work = block.work;
+    for (int i = 0; i < block.count; i += WIDE) {
         const lanes_i place = (lanes_i)load((const float *)work->place + i);
-        unsigned live = first_of(block->count - i), nowhere = live & bits(same(place, all_i(WAVE_NOWHERE))),
+        unsigned live = first_of(block.count - i), nowhere = live & bits(same(place, all_i(WAVE_NOWHERE))),
                  alone = live & bits(same(place, all_i(WAVE_ALONE)));
         work->going[i / WIDE] = live & ~alone & ~nowhere;
         if ((alone | nowhere) == 0)
             continue;
-        const int k = block->from + i;
+        const int k = block.from + i;
         if (nowhere && open) { /* out, or back to the board */
-            unsigned gone = nowhere & bits(less(all(0.0f), load(block->rays->dz + k)));
+            unsigned gone = nowhere & bits(less(all(0.0f), load(block.rays->dz + k)));
             feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
-            leave(feed, block->rays, k, gone);
+            leave(feed, block.rays, k, gone);
             nowhere = 0;
         }
-        put(&feed->space->alone, block->rays, k, alone | nowhere, feed->optic->absorbs);
+        put(&feed->space->alone, block.rays, k, alone | nowhere, feed->optic->absorbs);
     }
 }
 
-/* To their hits. Absorbed on the way, or on its way for too long: goes no further. */
-APART void go(struct feed *feed, const struct wave_block *block, float absorption) {
-    struct wave *rays = block->rays;
-    for (int i = 0; i < block->count; i += WIDE) {
-        const int k = block->from + i;
-        store(block->work->number + i, draw(rays, k, feed->inc));
-        go_there(rays, k, positive(load(block->work->t + i)), absorption);
-        unsigned going = block->work->going[i / WIDE];
+/* Absorbed on the way, or on its way for too long: goes no further. */
+static void end_some(struct feed *feed, const struct wave_block *block, int i, unsigned absorbed, unsigned tired) {
+    feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
+    feed->fates->abandoned += (unsigned)__builtin_popcount(tired);
+    block->work->going[i / WIDE] &= ~absorbed & ~tired;
+}
+
+/* To their hits, each with a number drawn. */
+APART void go(struct feed *feed, const struct wave_block block, float absorption) {
+    struct wave *const rays = block.rays;
+    const uint64_t inc = feed->inc;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
+        store(block.work->number + i, draw(rays, k, inc));
+        go_there(rays, k, positive(load(block.work->t + i)), absorption);
+        unsigned going = block.work->going[i / WIDE];
         unsigned absorbed = absorption > 0 ? going & bits(less(load(rays->depth + k), all(0.0f))) : 0;
         unsigned tired = going & ~absorbed & bits(at_most(all(OPTIC_BOUNCES_MAX), load(rays->segments + k)));
-        if (absorbed | tired) {
-            feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
-            feed->fates->abandoned += (unsigned)__builtin_popcount(tired);
-            block->work->going[i / WIDE] &= ~absorbed & ~tired;
-        }
+        if (absorbed | tired)
+            end_some(feed, &block, i, absorbed, tired);
+        find_angles(&block, i);
     }
 }
 
 /* To where they stand next. */
-APART void send_on(struct feed *feed, const struct wave_block *block, const struct wave_room *room) {
-    const struct wave_work *work = block->work;
-    for (int i = 0; i < block->count; i += WIDE) {
-        const int k = block->from + i;
+APART void send_on(struct feed *feed, const struct wave_block block, const struct wave_room *room) {
+    const struct wave_work *const work = block.work;
+    const lanes top = all(feed->optic->top);
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
         const lanes_i place = (lanes_i)load((const float *)work->place + i);
-        unsigned above = bits(at_most(all(feed->optic->top), load(block->rays->z + k)) &
-                              less(all(0.0f), load(block->rays->dz + k)));
+        unsigned above = bits(at_most(top, load(block.rays->z + k)) & less(all(0.0f), load(block.rays->dz + k)));
         unsigned left = 0;
         for (unsigned rest = work->going[i / WIDE], which; rest; rest &= ~which) { /* patch by patch */
             const struct wave_patch *patch = &room->patches[work->place[i + __builtin_ctz(rest)]];
             which = rest & bits(same(place, all_i(patch->place)));
-            left |= part(feed, patch, block->rays, k, which, work->back[i / WIDE], above);
+            left |= part(feed, patch, block.rays, k, which, work->back[i / WIDE], above);
         }
         feed->left += __builtin_popcount(left);
         if (left)
-            leave(feed, block->rays, k, left);
+            leave(feed, block.rays, k, left);
     }
 }
 
@@ -262,10 +268,10 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
                        bool first) {
     const struct wave_room *room = &feed->optic->rooms[stand->room];
     look_ahead(block, feed->optic, stand);
-    sort_out(feed, block, feed->optic->optic->materials[stand->room].open);
-    go(feed, block, room->absorption);
+    sort_out(feed, *block, feed->optic->optic->materials[stand->room].open);
+    go(feed, *block, room->absorption);
     meet(block, first);
-    send_on(feed, block, room);
+    send_on(feed, *block, room);
 }
 
 /* Rays that stand at one place. Others come to stand there meanwhile. */

@@ -96,25 +96,23 @@ INLINE void go_there(struct wave *rays, int k, lanes t, float absorption) {
  * they make nonsense. */
 
 /* The normal gets its length, and the angles on both sides of it. */
-APART void find_angles(const struct wave_block block) {
-    struct wave_work *work = block.work;
-    for (int i = 0; i < block.count; i += WIDE) {
-        const struct wave *rays = block.rays;
-        const int k = block.from + i;
-        lanes x = load(rays->x + k), y = load(rays->y + k), m = load(work->ratio + i);
-        lanes radial = load(work->radial + i), rise = load(work->rise + i);
-        lanes per_length = 1.0f / root(radial * radial * (x * x + y * y) + rise * rise + 1e-30f);
-        radial *= per_length;
-        rise *= per_length;
-        lanes h = x * load(rays->dx + k) + y * load(rays->dy + k);
-        lanes c1 = smaller(positive(radial * h + rise * load(rays->dz + k)), all(1.0f));
-        lanes out2 = 1.0f - m * m * ((1.0f - c1) * (1.0f + c1));
-        store(work->radial + i, radial);
-        store(work->rise + i, rise);
-        store(work->cosine + i, c1);
-        store(work->out2 + i, out2);
-        store(work->root + i, root(size(out2)));
-    }
+INLINE void find_angles(const struct wave_block *block, int i) {
+    const struct wave *rays = block->rays;
+    struct wave_work *work = block->work;
+    const int k = block->from + i;
+    lanes x = load(rays->x + k), y = load(rays->y + k), m = load(work->ratio + i);
+    lanes radial = load(work->radial + i), rise = load(work->rise + i);
+    lanes per_length = 1.0f / root(radial * radial * (x * x + y * y) + rise * rise + 1e-30f);
+    radial *= per_length;
+    rise *= per_length;
+    lanes h = x * load(rays->dx + k) + y * load(rays->dy + k);
+    lanes c1 = smaller(positive(radial * h + rise * load(rays->dz + k)), all(1.0f));
+    lanes out2 = 1.0f - m * m * ((1.0f - c1) * (1.0f + c1));
+    store(work->radial + i, radial);
+    store(work->rise + i, rise);
+    store(work->cosine + i, c1);
+    store(work->out2 + i, out2);
+    store(work->root + i, root(size(out2)));
 }
 
 /* Who goes back, and the state of what goes on from there. plain: none is polarised yet. */
@@ -181,7 +179,6 @@ APART void turn_directions(const struct wave_block block) {
 }
 /* first: from the emitter, none is polarised yet. */
 static void meet(const struct wave_block *block, bool first) {
-    find_angles(*block);
     part_light(*block, first);
     turn_directions(*block);
 }
