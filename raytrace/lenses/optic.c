@@ -170,8 +170,7 @@ static bool meet_lambertian(struct walk *walk, const struct patch *patch, const 
     return true;
 }
 
-/* False: the light ends here. */
-static bool meet(struct walk *walk, const struct patch *patch) {
+bool walk_meet(struct walk *walk, const struct patch *patch) {
     double normal[3];
     struct meeting meeting;
     patch_normal(patch, walk->path.at_mm, normal);
@@ -297,7 +296,7 @@ bool walk_step(struct walk *walk, struct optic_outcome *out) {
     }
     walk_reach(walk, i, t_mm, going_up);
     const struct patch *patch = &walk->optic->patches[i];
-    bool goes_on = meet(walk, patch);
+    bool goes_on = walk_meet(walk, patch);
     if (!goes_on)
         end_at(out, OPTIC_ABSORBED, patch->loss);
     return goes_on;

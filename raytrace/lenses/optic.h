@@ -177,6 +177,8 @@ void walk_true(struct walk *walk);
 int walk_next(const struct walk *walk, double *t_mm, bool *going_up);
 void walk_reach(struct walk *walk, int patch, double t_mm, bool going_up);
 void walk_cross(struct walk *walk, const struct patch *patch);
+/* What the patch that it has reached does with it. False: the light ends here. */
+bool walk_meet(struct walk *walk, const struct patch *patch);
 /* To the next surface, and through or back; false: there it ended. One number is drawn at every surface; scatter and
  * absorption draw more. Then all such steps. */
 bool walk_step(struct walk *walk, struct optic_outcome *out);

@@ -15,9 +15,10 @@ static float radius2(double radius_mm, double slack_mm) {
 }
 
 static float mirror_of(const struct patch *p) {
-    if (p->deed == PATCH_FROSTED || p->deed == PATCH_FILM || p->deed == PATCH_LAMBERTIAN || p->kind == PATCH_FACETS ||
-        p->kind == PATCH_LENSLETS || p->side_count > 0 || p->mirror != NULL)
-        return -2;
+    if (p->kind == PATCH_FACETS || p->kind == PATCH_LENSLETS || p->kind == PATCH_WALL || p->side_count > 0)
+        return WAVE_LEFT_TO_WALK;
+    if (p->deed == PATCH_FROSTED || p->deed == PATCH_FILM || p->deed == PATCH_LAMBERTIAN || p->mirror != NULL)
+        return WAVE_DEED_ALONE;
     return p->deed == PATCH_MIRROR ? (float)p->comes_back : p->deed == PATCH_STOP ? 0 : -1;
 }
 

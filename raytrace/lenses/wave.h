@@ -1,8 +1,9 @@
 /* Many rays through an optic side by side, in single precision: the walk of optic.h, a vector of rays at a time,
  * which stays in registers from one surface to the next. Rays that stand on the same side of the same patch wait
  * together; so all of a vector look for the same patches, in the same sense. Compiled once a vector width (wave_*.c);
- * all give the same bits. What the wave cannot decide (scatter, a ray that finds no surface inside a lens) goes on in
- * double, alone, by walk_to_end().
+ * all give the same bits. What scatters does so in double, ray by ray, and comes back to the wave. What the wave
+ * cannot decide (kinds that it does not know, a ray that finds no surface inside a lens) goes on in double, alone, by
+ * walk_to_end().
  */
 #ifndef RAYTRACE_LENSES_WAVE_H
 #define RAYTRACE_LENSES_WAVE_H
@@ -13,6 +14,10 @@
 struct wave_fates {
     uint64_t loss[LUXFALL_LOSS_COUNT], abandoned, lost, exits, segments;
 };
+
+/* What the wave does not know of a patch: where it is met; or what it does with light. */
+#define WAVE_LEFT_TO_WALK (-2.0f)
+#define WAVE_DEED_ALONE (-3.0f)
 
 /* A patch as rays of one material see it: they can cross it in one sense alone. */
 enum { WAVE_POWERS = 14 };
@@ -31,7 +36,7 @@ struct wave_patch {
     float near;         /* ASPHERE, PROFILE: it is not met farther than that from where its quadric is */
     float bend;         /* ASPHERE, PROFILE: F does not bend more than that along any line near the patch */
     float ratio;        /* index before / beyond */
-    float mirror;       /* share that comes back of a mirror; a stop: 0; clear: -1; left to walk_to_end(): -2 */
+    float mirror;       /* share that comes back of a mirror; a stop: 0; clear: -1; or one of these */
     int32_t index;      /* in the optic */
     int32_t rising;     /* the ray passes to its up side */
     int32_t beyond;     /* the material there */
@@ -134,7 +139,8 @@ struct wave_block {
 
 /* Room for the work; need not be filled. */
 struct wave_space {
-    struct wave waves[WAVE_STANDS_MAX + 1], alone;
+    struct wave waves[WAVE_STANDS_MAX + 1], alone, deeds;
+    int32_t deed_places[WAVE_ROOM]; /* of the patches that rays of deeds have met */
     struct wave_work work;
 };
 

@@ -1,6 +1,7 @@
 /* The wave itself. Included by wave_plain.c, wave_avx2.c and wave_avx512.c, each compiled for its vector width with
  * WAVE_TRACE defined. Rays of a stand are taken up a vector at a time, look for their next patch, meet it and are put
  * where they stand next, in the same order whatever the width. */
+#include "lenses/vector3.h"
 #include "lenses/wave_look.h"
 #include "lenses/wave_meet.h"
 
@@ -17,6 +18,7 @@ struct feed {
     int next;               /* to start, */
     lanes_u low, high;      /* the states of it and the next ones */
     struct pcg32_leap leap; /* from them to those behind them */
+    struct pcg32_leap back; /* a stream to its number before */
     int left;               /* the optic over its top */
 };
 
@@ -32,6 +34,7 @@ static void feed_random(struct feed *feed, struct pcg32 random) {
     }
     feed->inc = random.inc;
     feed->leap = pcg32_leap(random.inc, (uint64_t)OPTIC_DRAWS_MAX * WIDE);
+    feed->back = pcg32_leap(random.inc, UINT64_MAX); /* all the way round but one */
 }
 
 /* One number of each ray, drawn before the first surface: METHODS eq. (64). */
@@ -136,27 +139,34 @@ static void reference_alone(const double d[3], double out[3]) {
     out[2] = 0;
 }
 
-/* The rest of the way in double, from where the last surface was met. */
-static void go_alone(const struct wave *w, int i, const struct wave_stand *stand, struct feed *feed) {
+static struct walk walk_of(const struct wave *w, int i, const struct wave_stand *stand, const struct feed *feed,
+                           struct pcg32 *own) {
     const struct wave_optic *optic = feed->optic;
     const struct wave_patch *on = stand->place < 0 ? NULL : &optic->rooms[stand->room].patches[stand->place];
-    struct pcg32 own = {(uint64_t)w->high[i] << 32 | w->low[i], feed->inc};
     struct walk walk = {.optic = optic->optic,
                         .path = {.at_mm = {w->x[i], w->y[i], w->z[i]},
                                  .direction = {w->dx[i], w->dy[i], w->dz[i]},
                                  .q = w->q[i],
                                  .u = w->u[i],
                                  .v = w->v[i]},
-                        .random = &own,
+                        .random = own,
                         .material = stand->room,
                         .patch = on ? on->index : -1,
                         .above = on && !on->rising,
                         .segments = (int)w->segments[i],
                         .depth = optic->absorbs ? w->depth[i] : INFINITY,
                         .slack_mm = 4.0 * optic->slack};
-    struct optic_outcome end;
+    *own = (struct pcg32){(uint64_t)w->high[i] << 32 | w->low[i], feed->inc};
     reference_alone(walk.path.direction, walk.path.reference);
     walk_true(&walk);
+    return walk;
+}
+
+/* The rest of the way in double, from where the last surface was met. */
+static void go_alone(const struct wave *w, int i, const struct wave_stand *stand, struct feed *feed) {
+    struct pcg32 own;
+    struct walk walk = walk_of(w, i, stand, feed, &own);
+    struct optic_outcome end;
     walk_to_end(&walk, &end);
     feed->fates->segments += (uint64_t)(end.segments - (int)w->segments[i] - 1);
     if (end.fate == OPTIC_EXIT)
@@ -167,6 +177,50 @@ static void go_alone(const struct wave *w, int i, const struct wave_stand *stand
         feed->fates->lost++;
     else
         feed->fates->abandoned++;
+}
+
+/* A ray of the deeds comes to stand among others, as a walk has left it. */
+static void come_back(struct wave *to, const struct wave *from, int i, const struct walk *walk) {
+    const struct path *path = &walk->path;
+    const double *d = path->direction;
+    const int k = to->count++;
+    double e[3], across[3];
+    reference_alone(d, e);
+    cross3(d, path->reference, across);
+    double x = dot3(e, path->reference), y = dot3(e, across), unit = 1 / (x * x + y * y);
+    double cosine = (x * x - y * y) * unit, sine = 2 * x * y * unit;
+    for (int c = 0; c < WAVE_COLUMNS; c++)
+        to->columns[c][k] = from->columns[c][i];
+    to->dx[k] = (float)d[0];
+    to->dy[k] = (float)d[1];
+    to->dz[k] = (float)d[2];
+    to->q[k] = (float)(path->q * cosine + path->u * sine);
+    to->u[k] = (float)(path->u * cosine - path->q * sine);
+    to->v[k] = (float)path->v;
+    to->low[k] = (uint32_t)walk->random->state;
+    to->high[k] = (uint32_t)(walk->random->state >> 32);
+}
+
+/* What a patch does with a ray that the wave has brought there, in double. */
+static void do_deed(const struct wave *w, int i, const struct wave_stand *stand, struct feed *feed) {
+    const struct wave_optic *optic = feed->optic;
+    const struct wave_patch *seen = &optic->rooms[stand->room].patches[feed->space->deed_places[i]];
+    const struct patch *patch = &optic->optic->patches[seen->index];
+    struct pcg32 own;
+    struct walk walk = walk_of(w, i, stand, feed, &own);
+    own.state = own.state * feed->back.multiplier + feed->back.plus; /* what the wave drew is the walk's to draw */
+    walk_reach(&walk, seen->index, 0, seen->rising);
+    if (!walk_meet(&walk, patch)) {
+        feed->fates->loss[patch->loss]++;
+        return;
+    }
+    bool back = walk.above == !seen->rising;
+    if (!back && seen->outside && w->z[i] >= optic->top && walk.path.direction[2] > 0) {
+        leave_alone(feed, walk.path.at_mm, walk.path.direction);
+        feed->left++;
+    } else {
+        come_back(feed->stands[back ? seen->back : seen->on], w, i, &walk);
+    }
 }
 
 /* ---- a step ------------------------------------------------------------------------------------------------------
@@ -238,6 +292,21 @@ APART void go(struct feed *feed, const struct wave_block block, float absorption
     }
 }
 
+/* Those whose patch does what the wave does not know are done with one by one. */
+APART void set_aside(struct feed *feed, const struct wave_block *block) {
+    struct wave_work *work = block->work;
+    struct wave *deeds = &feed->space->deeds;
+    for (int i = 0; i < block->count; i += WIDE) {
+        unsigned which = work->going[i / WIDE] & bits(less(load(work->mirror + i), all(WAVE_LEFT_TO_WALK)));
+        if (which == 0)
+            continue;
+        squeeze(squeeze_make(which), load((const float *)work->place + i),
+                (float *)feed->space->deed_places + deeds->count);
+        put(deeds, block->rays, block->from + i, which, feed->optic->absorbs);
+        work->going[i / WIDE] &= ~which;
+    }
+}
+
 /* To where they stand next. */
 APART void send_on(struct feed *feed, const struct wave_block block, const struct wave_room *room) {
     const struct wave_work *const work = block.work;
@@ -259,6 +328,9 @@ APART void send_on(struct feed *feed, const struct wave_block block, const struc
 }
 
 static void finish_alone(struct feed *feed, const struct wave_stand *stand) {
+    for (int i = 0; i < feed->space->deeds.count; i++)
+        do_deed(&feed->space->deeds, i, stand, feed);
+    feed->space->deeds.count = 0;
     for (int i = 0; i < feed->space->alone.count; i++)
         go_alone(&feed->space->alone, i, stand, feed);
     feed->space->alone.count = 0;
@@ -270,6 +342,7 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
     look_ahead(block, feed->optic, stand);
     sort_out(feed, *block, feed->optic->optic->materials[stand->room].open);
     go(feed, *block, room->absorption);
+    set_aside(feed, block);
     meet(block, first);
     send_on(feed, *block, room);
 }
@@ -307,7 +380,7 @@ void WAVE_TRACE(const struct wave_optic *optic, struct wave_space *space, const 
     int on_their_way = 0, best = 0;
     feed_random(&feed, random);
     feed.spare = &space->waves[optic->stand_count];
-    feed.spare->count = out->count = space->alone.count = 0;
+    feed.spare->count = out->count = space->alone.count = space->deeds.count = 0;
     for (int s = 0; s < optic->stand_count; s++) {
         feed.stands[s] = &space->waves[s];
         feed.stands[s]->count = 0;

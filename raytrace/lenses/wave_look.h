@@ -36,8 +36,9 @@ INLINE void keep_nearest(struct wave_work *work, int i, struct found found, cons
     if (bits(found.good) == 0)
         return;
     store(work->t + i, pick(found.good, found.t, load(work->t + i)));
-    store((float *)work->place + i, pick(found.good, (lanes)all_i(p->mirror < -1.0f ? WAVE_ALONE : p->place),
-                                         load((const float *)work->place + i)));
+    store((float *)work->place + i,
+          pick(found.good, (lanes)all_i(p->mirror == WAVE_LEFT_TO_WALK ? WAVE_ALONE : p->place),
+               load((const float *)work->place + i)));
     store(work->radial + i, pick(found.good, found.radial, load(work->radial + i)));
     store(work->rise + i, pick(found.good, found.rise, load(work->rise + i)));
     store(work->ratio + i, pick(found.good, all(p->ratio), load(work->ratio + i)));

@@ -17,7 +17,7 @@ void bare_avx512(int batches, uint32_t seed, uint32_t *counts);
 #endif
 
 /* Optics that the same rays are followed through, round after round with other numbers at their surfaces. */
-enum { FOLLOW_COLLIMATOR, FOLLOW_PLANO_CONVEX, FOLLOW_BALL, FOLLOW_ASPHERE, FOLLOW_COUNT };
+enum { FOLLOW_COLLIMATOR, FOLLOW_PLANO_CONVEX, FOLLOW_BALL, FOLLOW_ASPHERE, FOLLOW_FROSTED, FOLLOW_COUNT };
 extern const char *const follow_names[FOLLOW_COUNT];
 void follow_prepare(void);
 struct wave_fates follow_run(const struct kernels *kernels, int which, int batches, int round);

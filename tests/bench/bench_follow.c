@@ -11,7 +11,8 @@
 
 enum { BATCHES = 4 };
 
-const char *const follow_names[FOLLOW_COUNT] = {"collimator", "plano-convex", "ball", "asphere"};
+const char *const follow_names[FOLLOW_COUNT] = {"collimator", "plano-convex", "ball", "asphere",
+                                                "frosted collimator"};
 
 static struct collimator collimator = {.index = 1.49, .hollow_mm = 3, .focus_mm = 4, .radius_mm = 10, .face_mm = 11};
 static struct optic optics[FOLLOW_COUNT];
@@ -44,6 +45,9 @@ void follow_prepare(void) {
     if (!collimator_solve(&collimator))
         exit(1);
     collimator_optic(&collimator, &optics[FOLLOW_COLLIMATOR]);
+    optics[FOLLOW_FROSTED] = optics[FOLLOW_COLLIMATOR];
+    optics[FOLLOW_FROSTED].patches[COLLIMATOR_FACE].deed = PATCH_FROSTED;
+    optics[FOLLOW_FROSTED].patches[COLLIMATOR_FACE].spread_rad = 0.05;
     make_singlet(FOLLOW_PLANO_CONVEX, singlet_of(16, 6, 3, flat, bulge));
     make_singlet(FOLLOW_BALL, singlet_of(9.5, 10, 1, ball, ball));
     make_singlet(FOLLOW_ASPHERE, singlet_of(12, 6, 2, flat, asphere));
