@@ -52,6 +52,9 @@ INLINE lanes_if less(lanes a, lanes b) {
 INLINE lanes_if at_most(lanes a, lanes b) {
     return _mm512_cmp_ps_mask((__m512)a, (__m512)b, _CMP_LE_OQ);
 }
+INLINE lanes_if less_i(lanes_i a, lanes_i b) {
+    return _mm512_cmplt_epi32_mask((__m512i)a, (__m512i)b);
+}
 INLINE lanes_if same(lanes_i a, lanes_i b) {
     return _mm512_cmpeq_epi32_mask((__m512i)a, (__m512i)b);
 }
@@ -107,6 +110,9 @@ INLINE lanes_if less(lanes a, lanes b) {
 }
 INLINE lanes_if at_most(lanes a, lanes b) {
     return (lanes_if)(a <= b);
+}
+INLINE lanes_if less_i(lanes_i a, lanes_i b) {
+    return (lanes_if)(a < b);
 }
 INLINE lanes_if same(lanes_i a, lanes_i b) {
     return (lanes_if)(a == b);

@@ -232,6 +232,7 @@ static void enter(const struct optic *optic, int index, double slack_mm, struct 
     int below = down->count++, above = up->count++;
     struct wave_patch *rising = &down->patches[below], *falling = &up->patches[above];
     *rising = patch_seen(optic, index, true, slack_mm);
+    out->scatters |= rising->mirror == WAVE_DEED_ALONE;
     *falling = patch_seen(optic, index, false, slack_mm);
     rising->place = below;
     falling->place = above;

@@ -71,7 +71,8 @@ struct wave_optic {
     int stand_count; /* the first is the start */
     struct wave_stand stands[WAVE_STANDS_MAX];
     float slack, top; /* top: nothing lies above */
-    bool absorbs;
+    bool absorbs;     /* some material */
+    bool scatters;    /* some patch, or it mirrors as measured: deeds that the wave does not know */
 };
 
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
@@ -116,6 +117,7 @@ struct wave_work {
     WORK(int32_t, place); /* of its patch; WAVE_NOWHERE, WAVE_ALONE */
     WORK(float, radial);  /* its normal, (radial x, radial y, rise) */
     WORK(float, rise);
+    WORK(float, per_length);
     WORK(float, ratio); /* as in its patch */
     WORK(float, mirror);
     WORK(float, found);   /* where a patch with powers is met, */

@@ -75,7 +75,7 @@ APART void start(struct feed *feed) {
 }
 
 /* Those of the vector at k of one wave, behind the others of another. */
-APART void put(struct wave *to, const struct wave *from, int k, unsigned which, bool absorbs) {
+INLINE void put(struct wave *to, const struct wave *from, int k, unsigned which, bool absorbs) {
     enum { DEPTH = WAVE_COLUMNS - 1 };
     const float *source = &from->columns[0][0] + k;
     float *target = &to->columns[0][0] + to->count;
@@ -106,7 +106,7 @@ static void leave_alone(struct feed *feed, const double at_mm[3], const double d
 }
 
 /* Out of the optic. */
-APART void leave(struct feed *feed, const struct wave *w, int k, unsigned which) {
+INLINE void leave(struct feed *feed, const struct wave *w, int k, unsigned which) {
     struct ray_batch *out = feed->out;
     const struct squeeze s = squeeze_make(which);
     const int to = out->count, count = __builtin_popcount(which);
@@ -226,45 +226,32 @@ static void do_deed(const struct wave *w, int i, const struct wave_stand *stand,
 /* ---- a step ------------------------------------------------------------------------------------------------------
  */
 
-/* Rays that met one patch, of which `back` come back: where they stand next. Returns those that have left the optic.
- */
-INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, const struct wave *from, int k,
-                     unsigned which, unsigned back, unsigned above) {
-    const bool absorbs = feed->optic->absorbs;
-    unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
-    if (which & back)
-        put(feed->stands[patch->back], from, k, which & back, absorbs);
-    if (on & ~left) {
-        if (patch->ends)
-            feed->fates->loss[feed->optic->optic->patches[patch->index].loss] += (unsigned)__builtin_popcount(on);
-        else
-            put(feed->stands[patch->on], from, k, on & ~left, absorbs);
-    }
-    return left;
-}
-
 static unsigned first_of(int count) {
     return count < WIDE ? (1u << count) - 1 : (1u << WIDE) - 1;
 }
 
+/* Rays of a vector that go no further: out, back to the board, or alone. */
+static void drop(struct feed *feed, const struct wave_block *block, int i, unsigned dropped, bool open) {
+    const int k = block->from + i;
+    const lanes_i place = (lanes_i)load((const float *)block->work->place + i);
+    unsigned nowhere = dropped & bits(same(place, all_i(WAVE_NOWHERE)));
+    if (nowhere && open) {
+        unsigned gone = nowhere & bits(less(all(0.0f), load(block->rays->dz + k)));
+        feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
+        leave(feed, block->rays, k, gone);
+        dropped &= ~nowhere;
+    }
+    put(&feed->space->alone, block->rays, k, dropped, feed->optic->absorbs);
+}
+
 /* Those that met nothing, or what waves do not know, go no further; the others do. */
 APART void sort_out(struct feed *feed, const struct wave_block block, bool open) {
-    struct wave_work *const work = block.work;
     for (int i = 0; i < block.count; i += WIDE) {
-        const lanes_i place = (lanes_i)load((const float *)work->place + i);
-        unsigned live = first_of(block.count - i), nowhere = live & bits(same(place, all_i(WAVE_NOWHERE))),
-                 alone = live & bits(same(place, all_i(WAVE_ALONE)));
-        work->going[i / WIDE] = live & ~alone & ~nowhere;
-        if ((alone | nowhere) == 0)
-            continue;
-        const int k = block.from + i;
-        if (nowhere && open) { /* out, or back to the board */
-            unsigned gone = nowhere & bits(less(all(0.0f), load(block.rays->dz + k)));
-            feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
-            leave(feed, block.rays, k, gone);
-            nowhere = 0;
-        }
-        put(&feed->space->alone, block.rays, k, alone | nowhere, feed->optic->absorbs);
+        const unsigned live = first_of(block.count - i),
+                       met = bits(less_i(all_i(-1), (lanes_i)load((const float *)block.work->place + i)));
+        block.work->going[i / WIDE] = live & met;
+        if (live & ~met)
+            drop(feed, &block, i, live & ~met, open);
     }
 }
 
@@ -288,7 +275,7 @@ APART void go(struct feed *feed, const struct wave_block block, float absorption
         unsigned tired = going & ~absorbed & bits(at_most(all(OPTIC_BOUNCES_MAX), load(rays->segments + k)));
         if (absorbed | tired)
             end_some(feed, &block, i, absorbed, tired);
-        find_angles(&block, i);
+        store(block.work->per_length + i, per_length_at(&block, i));
     }
 }
 
@@ -307,23 +294,48 @@ APART void set_aside(struct feed *feed, const struct wave_block *block) {
     }
 }
 
+/* Rays of a vector that go to one place. */
+struct transfer {
+    struct wave *to;
+    unsigned which;
+};
+
+/* Of those that met one patch `back` come back. Returns those that have left the optic. */
+INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, unsigned which, unsigned back, unsigned above,
+                     struct transfer **next) {
+    unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
+    **next = (struct transfer){feed->stands[patch->back], which & back};
+    *next += (which & back) != 0;
+    if (patch->ends)
+        feed->fates->loss[feed->optic->optic->patches[patch->index].loss] += (unsigned)__builtin_popcount(on);
+    else
+        **next = (struct transfer){feed->stands[patch->on], on & ~left};
+    *next += !patch->ends && (on & ~left) != 0;
+    return left;
+}
+
 /* To where they stand next. */
 APART void send_on(struct feed *feed, const struct wave_block block, const struct wave_room *room) {
     const struct wave_work *const work = block.work;
     const lanes top = all(feed->optic->top);
+    const bool absorbs = feed->optic->absorbs;
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
         const lanes_i place = (lanes_i)load((const float *)work->place + i);
         unsigned above = bits(at_most(top, load(block.rays->z + k)) & less(all(0.0f), load(block.rays->dz + k)));
         unsigned left = 0;
+        struct transfer transfers[2 * WIDE + 1], *end = transfers;
         for (unsigned rest = work->going[i / WIDE], which; rest; rest &= ~which) { /* patch by patch */
             const struct wave_patch *patch = &room->patches[work->place[i + __builtin_ctz(rest)]];
             which = rest & bits(same(place, all_i(patch->place)));
-            left |= part(feed, patch, block.rays, k, which, work->back[i / WIDE], above);
+            left |= part(feed, patch, which, work->back[i / WIDE], above, &end);
         }
-        feed->left += __builtin_popcount(left);
-        if (left)
+        for (const struct transfer *t = transfers; t < end; t++)
+            put(t->to, block.rays, k, t->which, absorbs);
+        if (left) {
+            feed->left += __builtin_popcount(left);
             leave(feed, block.rays, k, left);
+        }
     }
 }
 
@@ -342,7 +354,8 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
     look_ahead(block, feed->optic, stand);
     sort_out(feed, *block, feed->optic->optic->materials[stand->room].open);
     go(feed, *block, room->absorption);
-    set_aside(feed, block);
+    if (feed->optic->scatters)
+        set_aside(feed, block);
     meet(block, first);
     send_on(feed, *block, room);
 }

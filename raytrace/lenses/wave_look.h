@@ -134,9 +134,18 @@ INLINE struct found look_at_quadric(const struct line *ray, const struct wave_pa
     return bits(worth) ? crossed_quadric(ray, p, least, worth) : nothing();
 }
 
+/* From inside: a r^2 + d. */
 INLINE struct found look_at_cylinder(const struct line *ray, const struct wave_patch *p, float least, float slack) {
     lanes_if worth = reach_of(ray, p, slack).beyond;
-    return bits(worth) ? crossed_quadric(ray, p, least, worth) : nothing();
+    if (bits(worth) == 0)
+        return nothing();
+    lanes h = ray->across_r, c0 = ray->r2 + p->d / p->a, inside = h * h - ray->across2 * c0,
+          s = root(positive(inside));
+    lanes_if outwards = less(all(0.0f), h);
+    lanes t = pick(outwards, -c0, s - h) / pick(outwards, h + s, ray->across2), z = ray->z - p->vertex + t * ray->dz;
+    return (struct found){worth & at_most(all(0.0f), inside) & at_most(all(least), t) & less(t, ray->t) &
+                              within(z, p->z_low, p->z_high),
+                          t, all(p->a), all(0.0f)};
 }
 
 /* ---- kinds with powers: from the crossing of a quadric near to them by Newton's steps to their own --------------

@@ -95,24 +95,32 @@ INLINE void go_there(struct wave *rays, int k, lanes t, float absorption) {
 /* ---- Snell, Fresnel, back or on: METHODS eq. (23)-(30); mirrors and stops by their share. Of rays that met nothing
  * they make nonsense. */
 
-/* The normal gets its length, and the angles on both sides of it. */
-INLINE void find_angles(const struct wave_block *block, int i) {
+/* One over the length of the normal. */
+INLINE lanes per_length_at(const struct wave_block *block, int i) {
     const struct wave *rays = block->rays;
-    struct wave_work *work = block->work;
     const int k = block->from + i;
-    lanes x = load(rays->x + k), y = load(rays->y + k), m = load(work->ratio + i);
-    lanes radial = load(work->radial + i), rise = load(work->rise + i);
-    lanes per_length = 1.0f / root(radial * radial * (x * x + y * y) + rise * rise + 1e-30f);
-    radial *= per_length;
-    rise *= per_length;
-    lanes h = x * load(rays->dx + k) + y * load(rays->dy + k);
-    lanes c1 = smaller(positive(radial * h + rise * load(rays->dz + k)), all(1.0f));
-    lanes out2 = 1.0f - m * m * ((1.0f - c1) * (1.0f + c1));
-    store(work->radial + i, radial);
-    store(work->rise + i, rise);
-    store(work->cosine + i, c1);
-    store(work->out2 + i, out2);
-    store(work->root + i, root(size(out2)));
+    lanes x = load(rays->x + k), y = load(rays->y + k), radial = load(block->work->radial + i),
+          rise = load(block->work->rise + i);
+    return 1.0f / root(radial * radial * (x * x + y * y) + rise * rise + 1e-30f);
+}
+
+/* The normal gets its length, and the angles on both sides of it are found. */
+APART void find_angles(const struct wave_block block) {
+    struct wave_work *work = block.work;
+    const struct wave *rays = block.rays;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
+        lanes per_length = load(work->per_length + i), m = load(work->ratio + i);
+        lanes radial = load(work->radial + i) * per_length, rise = load(work->rise + i) * per_length;
+        lanes h = load(rays->x + k) * load(rays->dx + k) + load(rays->y + k) * load(rays->dy + k);
+        lanes c1 = smaller(positive(radial * h + rise * load(rays->dz + k)), all(1.0f));
+        lanes out2 = 1.0f - m * m * ((1.0f - c1) * (1.0f + c1));
+        store(work->radial + i, radial);
+        store(work->rise + i, rise);
+        store(work->cosine + i, c1);
+        store(work->out2 + i, out2);
+        store(work->root + i, root(size(out2)));
+    }
 }
 
 /* Who goes back, and the state of what goes on from there. plain: none is polarised yet. */
@@ -179,6 +187,7 @@ APART void turn_directions(const struct wave_block block) {
 }
 /* first: from the emitter, none is polarised yet. */
 static void meet(const struct wave_block *block, bool first) {
+    find_angles(*block);
     part_light(*block, first);
     turn_directions(*block);
 }

@@ -112,7 +112,7 @@ static double error_of(const struct sample *s, const struct path *path, bool bac
     work.ratio[0] = s->share < 0 ? (float)s->ratio : 1;
     work.mirror[0] = (float)s->share;
     work.number[0] = 0x1p-24f * (float)(s->number >> 8);
-    find_angles(&block, 0);
+    store(work.per_length, per_length_at(&block, 0));
     meet(&block, s->q == 0 && s->u == 0 && s->v == 0);
     const double found[] = {rays.dx[0], rays.dy[0], rays.dz[0], rays.q[0], rays.u[0], rays.v[0]};
     const double wanted[] = {path->direction[0], path->direction[1], path->direction[2], path->q, path->u, path->v};
