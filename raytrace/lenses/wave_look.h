@@ -234,11 +234,15 @@ INLINE lanes start_within(const struct line *ray, const struct wave_patch *p, fl
 }
 
 /* From the crossing of the quadric, where that is near to the patch and no other patch is met long before. */
-INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, lanes_if *worth) {
+INLINE lanes start_near(const struct line *ray, const struct wave_patch *p, float slack, lanes_if *worth) {
+    lanes_if near = comes_near(ray, p, slack);
+    *worth = near;
+    if (bits(near) == 0)
+        return all(0.0f);
     lanes z = ray->z - p->vertex;
     struct crossing c = crossing_of(ray, p, z);
     lanes t = crossed_at(&c);
-    *worth = at_most(all(0.0f), c.inside) & within(z + t * ray->dz, p->z_low - p->near, p->z_high + p->near) &
+    *worth = near & at_most(all(0.0f), c.inside) & within(z + t * ray->dz, p->z_low - p->near, p->z_high + p->near) &
              less(all(-p->near), t) & less(t, ray->t + p->near);
     return pick(less(all(-1e6f), t) & less(t, all(1e6f)), t, all(0.0f));
 }
@@ -262,7 +266,7 @@ INLINE void begin_search(enum search kind, const struct wave_block *block, const
     for (int i = 0; i < block->count; i += WIDE) {
         const struct line ray = line_at(block, i);
         lanes_if worth;
-        lanes t = kind == SEARCH_BULGE ? start_within(&ray, p, slack, &worth) : start_near(&ray, p, &worth);
+        lanes t = kind == SEARCH_BULGE ? start_within(&ray, p, slack, &worth) : start_near(&ray, p, slack, &worth);
         block->work->searching[i / WIDE] = bits(worth);
         store(block->work->found + i, t);
         store_if(block->work->worth + i, worth);
