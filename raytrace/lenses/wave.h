@@ -76,7 +76,7 @@ struct wave_optic {
 };
 
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
-enum { WAVE = 768, WAVE_START = 256, WAVE_ROOM = WAVE + 16 };
+enum { WAVE = 768, WAVE_START = 384, WAVE_ROOM = WAVE + 16 };
 
 /* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go straight up or
  * down. */
@@ -106,7 +106,7 @@ struct wave {
 
 /* What is worked out of so many rays of a stand at a time, one short loop over all of them after the other: the
  * processor has several turns of such a loop under way, and it all stays in the nearest cache. */
-enum { WAVE_BLOCK = 256, WAVE_NOWHERE = -1, WAVE_ALONE = -2 };
+enum { WAVE_BLOCK = 384, WAVE_NOWHERE = -1, WAVE_ALONE = -2 };
 #define WORK(type, name) _Alignas(64) type name[WAVE_BLOCK]
 struct wave_work {
     WORK(float, per_dz); /* 1/dz; dx^2 + dy^2, x^2 + y^2, x dx + y dy */

@@ -31,16 +31,14 @@ INLINE lanes draw(struct wave *rays, int k, uint64_t inc) {
 /* METHODS eq. (24), (25), without divisions: the two amplitudes that come back times one number, and the two that go
  * on without their common factor. */
 struct amplitudes {
-    lanes out2, root, c2; /* cos^2 beyond; the root of its size, and of itself */
     lanes ds, dp, rs, rp; /* r_s = rs / (ds dp) */
 };
 
-INLINE struct amplitudes amplitudes_at(lanes m, lanes c1, lanes out2, lanes root) {
-    struct amplitudes f = {.out2 = out2, .root = root, .c2 = pick(less(all(0.0f), out2), root, all(0.0f))};
-    f.ds = m * c1 + f.c2;
-    f.dp = c1 + m * f.c2;
-    f.rs = (m * c1 - f.c2) * f.dp;
-    f.rp = (c1 - m * f.c2) * f.ds;
+/* c1, c2: cosines of incidence, and of what goes on; 0 where nothing does. */
+INLINE struct amplitudes amplitudes_at(lanes m, lanes c1, lanes c2) {
+    struct amplitudes f = {.ds = m * c1 + c2, .dp = c1 + m * c2};
+    f.rs = (m * c1 - c2) * f.dp;
+    f.rp = (c1 - m * c2) * f.ds;
     return f;
 }
 
@@ -76,10 +74,26 @@ INLINE struct bearing bearing_of_s(const struct wave *rays, const struct wave_wo
 }
 
 /* Total reflection sets s and p apart: tan(D/2) = y / x, eq. (28), both times m sin^2 a: no division. */
-INLINE struct stokes retarded(struct stokes s, lanes m, lanes c1, const struct amplitudes *f, lanes_if which) {
-    lanes x = pick(which, m * ((1.0f - c1) * (1.0f + c1)), all(1.0f)), y = pick(which, c1 * f->root, all(0.0f));
+INLINE struct stokes retarded(struct stokes s, lanes m, lanes c1, lanes root, lanes_if which) {
+    lanes x = pick(which, m * ((1.0f - c1) * (1.0f + c1)), all(1.0f)), y = pick(which, c1 * root, all(0.0f));
     lanes xx = x * x, yy = y * y, unit = xx + yy, cosine = xx - yy, sine = 2.0f * x * y;
     return (struct stokes){unit * s.i, unit * s.q, cosine * s.u + sine * s.v, cosine * s.v - sine * s.u};
+}
+
+/* Back or on by a random number, against eq. (29), and what is left of the state, eq. (27). */
+INLINE lanes_if shared(struct stokes *s, const struct amplitudes *f, lanes_if total, lanes mirror, lanes number) {
+    lanes_if clear = less(mirror, all(0.0f));
+    lanes is = s->i + s->q, ip = s->i - s->q, back_s = f->rs * f->rs * is, back_p = f->rp * f->rp * ip;
+    lanes ds2 = f->ds * f->ds, dp2 = f->dp * f->dp;
+    lanes_if back =
+        total | less(number * pick(clear, 2.0f * s->i * ds2 * dp2, all(1.0f)), pick(clear, back_s + back_p, mirror));
+
+    lanes_if whole = total | ~clear; /* what comes back loses nothing of s or p */
+    is = pick(whole, is, pick(back, back_s, dp2 * is));
+    ip = pick(whole, ip, pick(back, back_p, ds2 * ip));
+    lanes mixed = 2.0f * pick(whole, pick(clear, all(1.0f), all(-1.0f)), pick(back, f->rs * f->rp, f->ds * f->dp));
+    *s = (struct stokes){is + ip, is - ip, mixed * s->u, mixed * s->v};
+    return back;
 }
 
 /* Along its way to the hit. */
@@ -123,39 +137,34 @@ APART void find_angles(const struct wave_block block) {
     }
 }
 
-/* Who goes back, and the state of what goes on from there. plain: none is polarised yet. */
+/* Who goes back, and the state of what goes on from there. plain: none is polarised yet. Where all are reflected
+ * totally the state keeps its numbers; among others they are doubled, which a division undoes to the last bit. */
 APART void part_light(const struct wave_block block, bool plain) {
     struct wave_work *work = block.work;
     struct wave *rays = block.rays;
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
         lanes c1 = load(work->cosine + i), m = load(work->ratio + i), mirror = load(work->mirror + i);
-        struct amplitudes f = amplitudes_at(m, c1, load(work->out2 + i), load(work->root + i));
-        lanes_if clear = less(mirror, all(0.0f)), total = at_most(f.out2, all(0.0f)) & clear;
-
+        lanes out2 = load(work->out2 + i), root = load(work->root + i),
+              c2 = pick(less(all(0.0f), out2), root, all(0.0f));
+        lanes_if total = at_most(out2, all(0.0f)) & less(mirror, all(0.0f)), back = total;
         struct stokes s = {all(1.0f), load(rays->q + k), load(rays->u + k), load(rays->v + k)};
         if (!plain)
             s = turned(s, bearing_of_s(rays, work, k, i));
-        lanes is = s.i + s.q, ip = s.i - s.q, back_s = f.rs * f.rs * is, back_p = f.rp * f.rp * ip;
-        lanes ds2 = f.ds * f.ds, dp2 = f.dp * f.dp, number = load(work->number + i); /* against eq. (29) */
-        lanes_if back = total | less(number * pick(clear, 2.0f * s.i * ds2 * dp2, all(1.0f)),
-                                     pick(clear, back_s + back_p, mirror));
-
-        lanes_if whole = total | ~clear;                    /* what comes back loses nothing of s or p */
-        is = pick(whole, is, pick(back, back_s, dp2 * is)); /* METHODS eq. (27) */
-        ip = pick(whole, ip, pick(back, back_p, ds2 * ip));
-        lanes mixed = 2.0f * pick(whole, pick(clear, all(1.0f), all(-1.0f)), pick(back, f.rs * f.rp, f.ds * f.dp));
-        s = (struct stokes){is + ip, is - ip, mixed * s.u, mixed * s.v};
+        if (bits(total) != (1u << WIDE) - 1) {
+            struct amplitudes f = amplitudes_at(m, c1, c2);
+            back = shared(&s, &f, total, mirror, load(work->number + i));
+        }
         if (bits(total))
-            s = retarded(s, m, c1, &f, total);
+            s = retarded(s, m, c1, root, total);
+        lanes along = pick(back, all(1.0f), m);
+        work->back[i / WIDE] = bits(back);
+        store(work->along + i, along);
+        store(work->aside + i, pick(back, -c1, c2) - along * c1);
         store(work->stokes_i + i, s.i);
         store(rays->q + k, s.q);
         store(rays->u + k, s.u);
         store(rays->v + k, s.v);
-        work->back[i / WIDE] = bits(back);
-        lanes along = pick(back, all(1.0f), m);
-        store(work->along + i, along);
-        store(work->aside + i, pick(back, -c1, f.c2) - along * c1);
     }
 }
 
