@@ -36,6 +36,17 @@ INLINE void store(float *to, lanes v) {
     memcpy(to, &v, sizeof v);
 }
 
+/* Whole numbers of 32 bits. */
+INLINE lanes_i load_i(const void *from) {
+    lanes_i v;
+    memcpy(&v, from, sizeof v);
+    return v;
+}
+
+INLINE void store_i(void *to, lanes_i v) {
+    memcpy(to, &v, sizeof v);
+}
+
 /* A yes or no in every lane: &, |, ~ combine them. */
 #if defined(__AVX512F__) && defined(__AVX512DQ__)
 typedef __mmask16 lanes_if;
@@ -92,7 +103,7 @@ struct squeeze {
 INLINE struct squeeze squeeze_make(unsigned which) {
     return (struct squeeze){(__mmask16)which};
 }
-INLINE void squeeze(struct squeeze s, lanes v, float *to) {
+INLINE void squeeze(struct squeeze s, lanes v, void *to) {
     _mm512_storeu_ps(to, _mm512_maskz_compress_ps(s.which, (__m512)v));
 }
 
@@ -156,10 +167,10 @@ INLINE struct squeeze squeeze_make(unsigned which) {
             high = _mm_load_si128((const __m128i *)orders[which >> 4]);
     return (struct squeeze){_mm256_set_m128i(high, low), __builtin_popcount(which & 15)};
 }
-INLINE void squeeze(struct squeeze s, lanes v, float *to) {
+INLINE void squeeze(struct squeeze s, lanes v, void *to) {
     __m256 ordered = _mm256_permutevar_ps((__m256)v, s.order);
     _mm_storeu_ps(to, _mm256_castps256_ps128(ordered));
-    _mm_storeu_ps(to + s.low, _mm256_extractf128_ps(ordered, 1));
+    _mm_storeu_ps((float *)to + s.low, _mm256_extractf128_ps(ordered, 1));
 }
 
 #else
@@ -197,11 +208,12 @@ struct squeeze {
 INLINE struct squeeze squeeze_make(unsigned which) {
     return (struct squeeze){which};
 }
-INLINE void squeeze(struct squeeze s, lanes v, float *to) {
-    int count = 0;
+INLINE void squeeze(struct squeeze s, lanes v, void *to) {
+    char *at = to;
     for (int l = 0; l < WIDE; l++) {
-        to[count] = v[l];
-        count += s.which >> l & 1;
+        float lane = v[l];
+        memcpy(at, &lane, sizeof lane);
+        at += s.which >> l & 1 ? sizeof lane : 0;
     }
 }
 #endif
@@ -221,10 +233,10 @@ INLINE lanes_if always(void) {
 
 /* Kept in memory: -1 or 0. */
 INLINE void store_if(int32_t *to, lanes_if which) {
-    store((float *)to, pick(which, (lanes)all_i(-1), all(0.0f)));
+    store_i(to, pick_i(which, all_i(-1), all_i(0)));
 }
 INLINE lanes_if load_if(const int32_t *from) {
-    return same((lanes_i)load((const float *)from), all_i(-1));
+    return same(load_i(from), all_i(-1));
 }
 
 INLINE lanes size(lanes a) {

@@ -65,8 +65,8 @@ APART void start(struct feed *feed) {
         store(w->u + i, all(0.0f));
         store(w->v + i, all(0.0f));
         store(w->segments + i, all(0.0f));
-        store((float *)w->low + i, (lanes)feed->low);
-        store((float *)w->high + i, (lanes)feed->high);
+        store_i(w->low + i, (lanes_i)feed->low);
+        store_i(w->high + i, (lanes_i)feed->high);
         if (feed->optic->absorbs)
             draw_depths(w, i, feed->inc);
         leap(&feed->low, &feed->high, feed->leap);
@@ -233,7 +233,7 @@ static unsigned first_of(int count) {
 /* Rays of a vector that go no further: out, back to the board, or alone. */
 static void drop(struct feed *feed, const struct wave_block *block, int i, unsigned dropped, bool open) {
     const int k = block->from + i;
-    const lanes_i place = (lanes_i)load((const float *)block->work->place + i);
+    const lanes_i place = load_i(block->work->place + i);
     unsigned nowhere = dropped & bits(same(place, all_i(WAVE_NOWHERE)));
     if (nowhere && open) {
         unsigned gone = nowhere & bits(less(all(0.0f), load(block->rays->dz + k)));
@@ -247,8 +247,7 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
 /* Those that met nothing, or what waves do not know, go no further; the others do. */
 APART void sort_out(struct feed *feed, const struct wave_block block, bool open) {
     for (int i = 0; i < block.count; i += WIDE) {
-        const unsigned live = first_of(block.count - i),
-                       met = bits(less_i(all_i(-1), (lanes_i)load((const float *)block.work->place + i)));
+        const unsigned live = first_of(block.count - i), met = bits(less_i(all_i(-1), load_i(block.work->place + i)));
         block.work->going[i / WIDE] = live & met;
         if (live & ~met)
             drop(feed, &block, i, live & ~met, open);
@@ -287,8 +286,7 @@ APART void set_aside(struct feed *feed, const struct wave_block *block) {
         unsigned which = work->going[i / WIDE] & bits(less(load(work->mirror + i), all(WAVE_LEFT_TO_WALK)));
         if (which == 0)
             continue;
-        squeeze(squeeze_make(which), load((const float *)work->place + i),
-                (float *)feed->space->deed_places + deeds->count);
+        squeeze(squeeze_make(which), (lanes)load_i(work->place + i), feed->space->deed_places + deeds->count);
         put(deeds, block->rays, block->from + i, which, feed->optic->absorbs);
         work->going[i / WIDE] &= ~which;
     }
@@ -321,7 +319,7 @@ APART void send_on(struct feed *feed, const struct wave_block block, const struc
     const bool absorbs = feed->optic->absorbs;
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
-        const lanes_i place = (lanes_i)load((const float *)work->place + i);
+        const lanes_i place = load_i(work->place + i);
         unsigned above = bits(at_most(top, load(block.rays->z + k)) & less(all(0.0f), load(block.rays->dz + k)));
         unsigned left = 0;
         struct transfer transfers[2 * WIDE + 1], *end = transfers;

@@ -36,9 +36,8 @@ INLINE void keep_nearest(struct wave_work *work, int i, struct found found, cons
     if (bits(found.good) == 0)
         return;
     store(work->t + i, pick(found.good, found.t, load(work->t + i)));
-    store((float *)work->place + i,
-          pick(found.good, (lanes)all_i(p->mirror == WAVE_LEFT_TO_WALK ? WAVE_ALONE : p->place),
-               load((const float *)work->place + i)));
+    store_i(work->place + i, pick_i(found.good, all_i(p->mirror == WAVE_LEFT_TO_WALK ? WAVE_ALONE : p->place),
+                                    load_i(work->place + i)));
     store(work->radial + i, pick(found.good, found.radial, load(work->radial + i)));
     store(work->rise + i, pick(found.good, found.rise, load(work->rise + i)));
     store(work->ratio + i, pick(found.good, all(p->ratio), load(work->ratio + i)));
@@ -50,7 +49,7 @@ INLINE void leave_to_walk(struct wave_work *work, int i, lanes_if unsure) {
     if (bits(unsure) == 0)
         return;
     store(work->t + i, pick(unsure, all(-1e30f), load(work->t + i)));
-    store((float *)work->place + i, pick(unsure, (lanes)all_i(WAVE_ALONE), load((const float *)work->place + i)));
+    store_i(work->place + i, pick_i(unsure, all_i(WAVE_ALONE), load_i(work->place + i)));
 }
 
 INLINE struct found look_at_plane(const struct line *ray, const struct wave_patch *p, float least) {
@@ -325,7 +324,7 @@ APART void begin_lines(const struct wave_block *block) {
         store(work->r2 + i, x * x + y * y);
         store(work->across_r + i, x * dx + y * dy);
         store(work->t + i, all(1e30f));
-        store((float *)work->place + i, (lanes)all_i(-1));
+        store_i(work->place + i, all_i(-1));
     }
 }
 

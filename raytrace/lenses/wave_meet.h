@@ -18,12 +18,12 @@ INLINE void leap(lanes_u *low, lanes_u *high, struct pcg32_leap by) {
 
 /* The next number of every stream, 0 .. 1. */
 INLINE lanes draw(struct wave *rays, int k, uint64_t inc) {
-    lanes_u low = (lanes_u)load((const float *)rays->low + k), high = (lanes_u)load((const float *)rays->high + k);
+    lanes_u low = (lanes_u)load_i(rays->low + k), high = (lanes_u)load_i(rays->high + k);
     lanes_u mixed_low = (low >> 18 | high << 14) ^ low, mixed_high = high >> 18 ^ high;
     lanes_u mixed = mixed_low >> 27 | mixed_high << 5, turns = high >> 27;
     leap(&low, &high, (struct pcg32_leap){PCG32_MULTIPLIER, inc});
-    store((float *)rays->low + k, (lanes)low);
-    store((float *)rays->high + k, (lanes)high);
+    store_i(rays->low + k, (lanes_i)low);
+    store_i(rays->high + k, (lanes_i)high);
     lanes_u drawn = mixed >> turns | mixed << (-turns & 31u);
     return __builtin_convertvector((lanes_i)(drawn >> 8), lanes) * 0x1p-24f;
 }
