@@ -263,7 +263,7 @@ static bool same_physics(const struct table *table) {
     return true;
 }
 
-/* Our collimator over the best of the mesh, in every width. */
+/* Our collimator over the best of the mesh that gives an equally good map, in every width. */
 static void print_over_mesh(const struct table *table) {
     double mesh = 0;
     for (int i = 0; i < table->count; i++)
@@ -271,7 +271,8 @@ static void print_over_mesh(const struct table *table) {
             mesh = fmax(mesh, best(&table->cases[i]));
     for (int i = 0; i < table->count && mesh > 0; i++)
         if (strstr(table->cases[i].name, "follow: collimator"))
-            printf("%s over the best mesh: %.1f\n", table->cases[i].name, best(&table->cases[i]) / mesh);
+            printf("%s: %.1f times Embree's best at equal map error\n", table->cases[i].name,
+                   best(&table->cases[i]) / mesh);
 }
 
 /* Segments a ray, so that a rate of rays can be read as one of surfaces. */
