@@ -28,7 +28,7 @@ static void make_light(struct luxfall_inspection *light, double beam_deg, double
         for (int half = 0; half < LUXFALL_HALF_PLANES; half++)
             light->half_plane_cd[half][k] = fixture_estimate(bell_cd(angle_rad, half, beam_rad, wide), band);
     }
-    light->centre_cd = fixture_estimate(1000, band);
+    light->level_cd = light->centre_cd = fixture_estimate(1000, band);
     light->beam_angle_rad = fixture_estimate(beam_rad, band);
     light->field_angle_rad = fixture_estimate(beam_deg < 100 ? 1.8226 * beam_rad : NAN, band);
     light->bound_cd_per_lm = bound;

@@ -1,7 +1,9 @@
 /* Rays of a wave at a surface, in single precision and without most divisions, against the path of a single ray in
- * double, whose every equation is checked elsewhere against published values (test_optics_fresnel.c). */
+ * double, whose every equation is checked elsewhere against published values (test_optics_fresnel.c: M. Born and E.
+ * Wolf, "Principles of Optics", 7th ed., 1999). */
 #include "lenses/vector3.h"
 #include "lenses/wave_meet.h"
+#include "numbers/vec.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -9,8 +11,6 @@
 #include <stddef.h>
 
 #include <cmocka.h>
-
-static const double PI = 3.14159265358979323846;
 
 /* A ray about to meet a surface of revolution whose normal, of no length, is (radial x, radial y, rise). */
 struct sample {
