@@ -73,7 +73,7 @@ static void a_lens_can_be_put_in_place(void **state) {
     assert_true(fabs(value(own, "beam_angle_deg") - 45) > 1);
     json_decref(own);
     json_decref(other);
-    struct outcome outcome = run("luxfall inspect " CUP);
+    struct outcome outcome = run("luxfall inspect " CUP " --rays 4000000");
     assert_non_null(strstr(outcome.out, "too many"));
     assert_non_null(strstr(outcome.out, "five face widths, 100 mm"));
     forget(&outcome);
@@ -99,7 +99,7 @@ static void the_stage_is_that_of_trace(void **state) {
 /* The table is a curve that a scene reads: a bare emitter of that curve sends the same beam. */
 static void the_table_is_a_curve(void **state) {
     (void)state;
-    struct outcome outcome = run("luxfall inspect " CUP " --out cup && ls cup");
+    struct outcome outcome = run("luxfall inspect " CUP " --rays 4000000 --out cup && ls cup");
     assert_int_equal(outcome.status, 0);
     assert_int_equal(entries("cup"), 3);
     forget(&outcome);
@@ -109,7 +109,7 @@ static void the_table_is_a_curve(void **state) {
             "{size: 160 mm x 160 mm, cell: 1 mm}\\n' >again.yaml && luxfall check again.yaml >/dev/null");
     assert_int_equal(outcome.status, 0);
     forget(&outcome);
-    json_t *first = json_of("luxfall inspect " CUP), *again = json_of("luxfall inspect again.yaml");
+    json_t *first = json_of("luxfall inspect " CUP " --rays 4000000"), *again = json_of("luxfall inspect again.yaml");
     assert_float_equal(value(again, "beam_angle_deg"), value(first, "beam_angle_deg"),
                        0.01 * value(first, "beam_angle_deg"));
     assert_float_equal(value(again, "centre_beam_cd") / 99,
