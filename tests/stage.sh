@@ -31,7 +31,7 @@ clang)
     configure -DCMAKE_C_COMPILER=clang -DLUXFALL_WERROR=ON
     cmake --build "$build" -j "$jobs"
     # What takes long or draws: another compiler's pictures are the same library's.
-    suite -E 'house_|speed|axioms|bands|points|independent|verdicts|figures|bracket|sweep|test_compare'
+    suite -E 'house_|speed|axioms|bands|points|independent|verdicts|figures|bracket|sweep|test_(command|compare|inspect)|optics_(lens$|steering|mirrors|leaks|ledger)'
     ;;
 addresses)
     # Fewer scenes; and no statistics: they say nothing about memory and take long.
