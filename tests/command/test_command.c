@@ -338,6 +338,8 @@ static void a_signal_while_pictures_are_drawn_leaves_nothing(void **state) {
 static void progress_is_for_terminals(void **state) {
     (void)state;
     int master;
+    if (less_is_wanted())
+        skip();
     pid_t pid = start_on_terminal("luxfall trace " RING " --rays 30e6 --threads 1 > ../out", &master);
     char *said = read_until(master, NULL);
     close(master);
