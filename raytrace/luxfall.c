@@ -11,7 +11,7 @@ void luxfall_options_init(struct luxfall_options *options) {
 
 const char *luxfall_loss_name(enum luxfall_loss loss) {
     static const char *const names[LUXFALL_LOSS_COUNT] = {
-        [LUXFALL_LOSS_DATASHEET] = "lens_efficiency",
+        [LUXFALL_LOSS_DATASHEET] = "lens_sheet",
         [LUXFALL_LOSS_HOLDER] = "holder",
         [LUXFALL_LOSS_RETURNED] = "returned",
         [LUXFALL_LOSS_RIM] = "rim",

@@ -106,20 +106,6 @@ static void add(struct optic *optic, struct patch patch, int down, int up, enum 
     optic->patches[optic->patch_count++] = patch;
 }
 
-static struct patch ring_at(double z_mm, double low_mm, double high_mm) {
-    struct patch patch = patch_plane(z_mm);
-    patch.radius_low_mm = low_mm;
-    patch.radius_high_mm = high_mm;
-    return patch;
-}
-
-static struct patch tube_at(double radius_mm, double low_mm, double high_mm) {
-    struct patch patch = patch_cylinder(radius_mm);
-    patch.z_low_mm = low_mm;
-    patch.z_high_mm = high_mm;
-    return patch;
-}
-
 /* Within its outline. */
 static struct patch outlined(const struct luxfall_cover *cover, struct patch patch) {
     patch.radius_high_mm = luxfall_cover_across_mm(cover) / 2;
@@ -133,7 +119,7 @@ static void add_edge(const struct luxfall_cover *cover, int plate, double low_mm
                      struct optic *optic) {
     struct patch_side sides[PATCH_SIDES_MAX];
     if (!is_oblong(cover)) {
-        add(optic, tube_at(cover->diameter_mm / 2, low_mm, high_mm), plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+        add(optic, patch_tube(cover->diameter_mm / 2, low_mm, high_mm), plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
         return;
     }
     int count = patch_sides_of_rectangle(cover->width_mm, cover->height_mm, sides);
@@ -178,13 +164,13 @@ static void add_sheet(const struct luxfall_cover *cover, double z_mm, struct opt
 /* Black on all sides; what would be inside is never reached. */
 static void add_stop(const struct luxfall_cover *cover, double z_mm, struct optic *optic) {
     double hole_mm = cover->hole_mm / 2, outer_mm = cover->diameter_mm / 2, top_mm = z_mm + cover->thickness_mm;
-    add(optic, ring_at(z_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    add(optic, patch_ring(z_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
     if (cover->thickness_mm == 0)
         return;
-    add(optic, ring_at(top_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
-    add(optic, tube_at(outer_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    add(optic, patch_ring(top_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    add(optic, patch_tube(outer_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
     if (hole_mm > 0)
-        add(optic, tube_at(hole_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+        add(optic, patch_tube(hole_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
 }
 
 enum luxfall_status cover_add(const struct luxfall_cover *cover, double floor_mm, double wavelength_um,

@@ -114,7 +114,9 @@ struct patch patch_plane(double vertex_mm);
 struct patch patch_conic(double vertex_mm, double curvature_per_mm, double conic_constant);
 struct patch patch_asphere(double vertex_mm, double curvature_per_mm, double conic_constant, int poly_count,
                            const double *poly);
-struct patch patch_cylinder(double radius_mm); /* up: outside */
+struct patch patch_cylinder(double radius_mm);                            /* up: outside */
+struct patch patch_ring(double z_mm, double low_mm, double high_mm);      /* of a plane, between two radii */
+struct patch patch_tube(double radius_mm, double low_mm, double high_mm); /* of a cylinder, between two heights */
 struct patch patch_cone(double z1_mm, double r1_mm, double z2_mm,
                         double r2_mm); /* through both circles; up: outside */
 /* r(z) through any smooth curve between two heights, up: outside. count: terms of the series, at most PATCH_POLY_MAX.

@@ -166,27 +166,18 @@ static struct patch reflecting(struct patch patch, double share, bool mirror) {
     return patch;
 }
 
-static struct patch ring_at(double z_mm, double low_mm, double high_mm) {
-    struct patch patch = patch_plane(z_mm);
-    patch.radius_low_mm = low_mm;
-    patch.radius_high_mm = high_mm;
-    return patch;
-}
-
 static void add_dome(const struct luxfall_package *p, struct optic *out) {
     const struct dome dome = dome_of(p);
-    struct patch cap = patch_conic(dome.top_mm, -1 / dome.radius_mm, 0), collar = patch_cylinder(dome.half_mm);
+    struct patch cap = patch_conic(dome.top_mm, -1 / dome.radius_mm, 0);
     cap.radius_high_mm = dome.half_mm;
     cap.z_low_mm = dome.collar_mm;
     cap.z_high_mm = dome.top_mm;
-    collar.z_low_mm = dome.foot_mm;
-    collar.z_high_mm = dome.collar_mm;
     add(out, cap, RESIN, AIR);
     if (dome.collar_mm > dome.foot_mm)
-        add(out, collar, RESIN, AIR);
+        add(out, patch_tube(dome.half_mm, dome.foot_mm, dome.collar_mm), RESIN, AIR);
     if (p->depth_mm > 0 && p->dome_mm > p->opening_mm)
-        add(out, reflecting(ring_at(p->depth_mm, p->opening_mm / 2, dome.half_mm), p->wall, p->wall_mirror), BEHIND,
-            RESIN);
+        add(out, reflecting(patch_ring(p->depth_mm, p->opening_mm / 2, dome.half_mm), p->wall, p->wall_mirror),
+            BEHIND, RESIN);
 }
 
 static void add_cup(const struct luxfall_package *p, struct optic *out) {
@@ -209,13 +200,13 @@ enum luxfall_status package_optic(const struct luxfall_package *p, double wavele
     out->materials[RESIN] = (struct optic_material){index, luxfall_material_absorption_per_mm(&p->material), false};
     out->materials[BEHIND] = (struct optic_material){1, 0, false};
     out->emitter_material = RESIN;
-    add(out, reflecting(ring_at(0, 0, floor_mm / 2), p->bottom, false), BEHIND, RESIN);
+    add(out, reflecting(patch_ring(0, 0, floor_mm / 2), p->bottom, false), BEHIND, RESIN);
     if (p->depth_mm > 0)
         add_cup(p, out);
     if (p->dome_mm > 0)
         add_dome(p, out);
     else
-        add(out, ring_at(p->depth_mm, 0, p->opening_mm / 2), RESIN, AIR);
+        add(out, patch_ring(p->depth_mm, 0, p->opening_mm / 2), RESIN, AIR);
     out->size_mm = luxfall_package_top_mm(p) + fmax(p->dome_mm, p->opening_mm);
     return LUXFALL_OK;
 }

@@ -166,16 +166,6 @@ static json_t *module_json(struct writer *w, const struct luxfall_scene *light, 
 }
 
 static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger) {
-    static const char *const causes[LUXFALL_LOSS_COUNT] = {
-        [LUXFALL_LOSS_DATASHEET] = "lens_sheet",
-        [LUXFALL_LOSS_HOLDER] = "holder",
-        [LUXFALL_LOSS_RETURNED] = "returned",
-        [LUXFALL_LOSS_RIM] = "rim",
-        [LUXFALL_LOSS_MATERIAL] = "material",
-        [LUXFALL_LOSS_COVER] = "cover",
-        [LUXFALL_LOSS_STOP] = "stop",
-        [LUXFALL_LOSS_MIRROR] = "mirror",
-    };
     json_t *object = json_object(), *by_cause = json_object();
     put_estimate(w, object, "emitted", ledger->emitted_lm);
     put_estimate(w, object, "on_map", ledger->on_map_lm);
@@ -183,7 +173,7 @@ static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger
     put_estimate(w, object, "absorbed", ledger->absorbed_lm);
     put_estimate(w, object, "abandoned", ledger->abandoned_lm);
     for (int i = 0; i < LUXFALL_LOSS_COUNT; i++)
-        put_estimate(w, by_cause, causes[i], ledger->loss_lm[i]);
+        put_estimate(w, by_cause, luxfall_loss_name(i), ledger->loss_lm[i]);
     put(w, object, "absorbed_by", by_cause);
     return object;
 }
