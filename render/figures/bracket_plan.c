@@ -37,6 +37,11 @@ static struct rect extent_of_all(const struct sheet *sheet) {
         if (!isnan(aim.x))
             widen(&extent, aim.x, aim.y);
     }
+    for (size_t i = 0; i < light->field_count; i++) {
+        const struct luxfall_field *f = &light->fields[i];
+        widen(&extent, f->x_mm - f->width_mm / 2, f->y_mm - f->height_mm / 2);
+        widen(&extent, f->x_mm + f->width_mm / 2, f->y_mm + f->height_mm / 2);
+    }
     return extent;
 }
 
@@ -215,14 +220,15 @@ static double label_way(const struct drawing *plan, size_t module) {
     return bracket_above_centre(&scene->light.modules[module].pose) ? -PI / 4 : atan2(-at.y, at.x);
 }
 
-/* That way first, then round the face. */
-static void label_places(const struct drawing *plan, size_t module, struct sheet_place places[8]) {
+/* That way first, then round the face, then straight beside it, where a large one leaves room. */
+enum { LABEL_PLACES = 12 };
+static void label_places(const struct drawing *plan, size_t module, struct sheet_place places[LABEL_PLACES]) {
     struct rect face = face_box(plan, module);
     double x = (face.x0 + face.x1) / 2, y = (face.y0 + face.y1) / 2;
     double outward = label_way(plan, module);
-    for (int i = 0; i < 8; i++) {
+    for (int i = 0; i < LABEL_PLACES; i++) {
         static const double turns[] = {0, 0.3, -0.3, 0.6, -0.6, 1.2, -1.2, PI};
-        double dx = cos(outward + turns[i]), dy = sin(outward + turns[i]);
+        double way = i < 8 ? outward + turns[i] : (i - 8) * PI / 2, dx = cos(way), dy = sin(way);
         places[i] = (struct sheet_place){x + dx * ((face.x1 - face.x0) / 2 + 0.8),
                                          y + dy * ((face.y1 - face.y0) / 2 + 0.8), 0.5 - 0.5 * dx, 0.5 - 0.5 * dy};
     }
@@ -236,11 +242,11 @@ static void label_text(const struct sheet *sheet, size_t module, bool hour, char
 }
 
 static bool write_label(const struct drawing *plan, size_t module, bool hour) {
-    struct sheet_place places[8];
+    struct sheet_place places[LABEL_PLACES];
     char text[SHEET_CELL];
     label_places(plan, module, places);
     label_text(plan->sheet, module, hour, text);
-    return sheet_write_free(plan->sheet, text, plan->box, 8, places);
+    return sheet_write_free(plan->sheet, text, plan->box, LABEL_PLACES, places);
 }
 
 /* Members whose number must be there when not every one has room: first and last of a group. */

@@ -88,7 +88,7 @@ void drawing_frame(const struct drawing *drawing, const char *heading);
 struct segment drawing_bar(const struct drawing *drawing, double *bar_mm);
 
 /* The corners of a module's face, or of the dies without a lens; 0 for a point. */
-enum { FACE_CORNERS = 48 };
+enum { FACE_CORNERS = 120 };
 size_t face_corners(const struct luxfall_scene *light, size_t module, struct luxfall_vec corners[FACE_CORNERS]);
 
 /* bracket_plan.c, bracket_side.c */
