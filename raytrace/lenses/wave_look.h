@@ -312,20 +312,29 @@ INLINE struct found look_at_slab(const struct line *ray, const struct wave_patch
     return (struct found){(inside | comes) & at_most(t, ray->t), t, all(0.0f), all(1.0f)};
 }
 
+/* Whether some rays of a block go up, and some down. */
+struct senses {
+    bool up, down;
+};
+
 /* What is worked out once a ray; nothing is met yet. */
-APART void begin_lines(const struct wave_block *block) {
+APART struct senses begin_lines(const struct wave_block *block) {
     struct wave_work *work = block->work;
+    lanes_i some = all_i(0), every = all_i(-1); /* of the signs */
     for (int i = 0; i < block->count; i += WIDE) {
         const int k = block->from + i;
         lanes x = load(block->rays->x + k), y = load(block->rays->y + k), dx = load(block->rays->dx + k),
-              dy = load(block->rays->dy + k);
-        store(work->per_dz + i, 1.0f / load(block->rays->dz + k));
+              dy = load(block->rays->dy + k), dz = load(block->rays->dz + k);
+        some |= (lanes_i)dz;
+        every &= (lanes_i)dz;
+        store(work->per_dz + i, 1.0f / dz);
         store(work->across2 + i, dx * dx + dy * dy);
         store(work->r2 + i, x * x + y * y);
         store(work->across_r + i, x * dx + y * dy);
         store(work->t + i, all(1e30f));
         store_i(work->place + i, all_i(-1));
     }
+    return (struct senses){.up = bits(~less_i(every, all_i(0))), .down = bits(less_i(some, all_i(0)))};
 }
 
 /* Every ray of a block looks for one patch. Block and patch are copies: what is stored cannot have changed them, and
@@ -372,10 +381,12 @@ APART void look_for_bulge(const struct wave_block block, const struct wave_patch
     search(SEARCH_BULGE, block, p, least, slack);
 }
 
-static void look_for(const struct wave_block *block, const struct wave_patch *p, float least, float slack) {
-    if (p->kind == PATCH_QUADRIC && p->a == 0 && p->b == 0)
-        look_for_plane(*block, *p, least);
-    else if (p->kind == PATCH_QUADRIC && p->bulges)
+static void look_for(const struct wave_block *block, struct senses senses, const struct wave_patch *p, float least,
+                     float slack) {
+    if (p->kind == PATCH_QUADRIC && p->a == 0 && p->b == 0) {
+        if (p->c > 0 ? senses.up : senses.down)
+            look_for_plane(*block, *p, least);
+    } else if (p->kind == PATCH_QUADRIC && p->bulges)
         look_for_cylinder(*block, *p, least, slack);
     else if (p->kind == PATCH_QUADRIC)
         look_for_quadric(*block, *p, least, slack);
@@ -392,8 +403,8 @@ static void look_for(const struct wave_block *block, const struct wave_patch *p,
 /* What the rays meet next. */
 static void look_ahead(const struct wave_block *block, const struct wave_optic *optic,
                        const struct wave_stand *stand) {
-    begin_lines(block);
+    const struct senses senses = begin_lines(block);
     for (const struct wave_ahead *ahead = stand->ahead; ahead < stand->ahead + stand->ahead_count; ahead++)
-        look_for(block, &optic->rooms[stand->room].patches[ahead->place], ahead->least, optic->slack);
+        look_for(block, senses, &optic->rooms[stand->room].patches[ahead->place], ahead->least, optic->slack);
 }
 #endif
