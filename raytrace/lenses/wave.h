@@ -78,8 +78,9 @@ struct wave_optic {
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
 enum { WAVE = 768, WAVE_START = 384, WAVE_ROOM = WAVE + 16 };
 
-/* Rays of one stand. Their polarisation is told against (-dy, dx, 0), which is (1, 0, 0) where they go straight up or
- * down. */
+/* Rays of one stand. Their polarisation is told against (-dy, dx, 0), with dx greater by this, so that those that go
+ * straight up or down have a reference too. */
+#define WAVE_ASKEW 1e-6f
 enum { WAVE_COLUMNS = 13 };
 #define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {

@@ -132,10 +132,10 @@ INLINE void leave(struct feed *feed, const struct wave *w, int k, unsigned which
 
 /* The reference that the wave measures against, as a unit vector. */
 static void reference_alone(const double d[3], double out[3]) {
-    double length = hypot(d[0], d[1]);
-    bool leans = length > 1e-5;
-    out[0] = leans ? -d[1] / length : 1;
-    out[1] = leans ? d[0] / length : 0;
+    double dx = d[0] + (double)WAVE_ASKEW, per_length = 1 / hypot(dx, d[1]);
+    bool some = isfinite(per_length);
+    out[0] = some ? -d[1] * per_length : 1;
+    out[1] = some ? dx * per_length : 0;
     out[2] = 0;
 }
 

@@ -48,29 +48,30 @@ struct stokes {
     lanes i, q, u, v;
 };
 
-/* Where a reference stands in a plane across the ray: as x and y are; of no length. */
-struct bearing {
-    lanes x, y;
+/* By which angle a reference turns into another: cosine and sine of its double, times one number. */
+struct turning {
+    lanes unit, cosine, sine;
 };
 
-/* Turns q and u by twice that angle, METHODS eq. (26). */
-INLINE struct stokes turned(struct stokes s, struct bearing to) {
-    lanes xx = to.x * to.x, yy = to.y * to.y, unit = xx + yy, cosine = xx - yy, sine = 2.0f * to.x * to.y;
-    return (struct stokes){unit * s.i, cosine * s.q + sine * s.u, cosine * s.u - sine * s.q, unit * s.v};
+/* From the reference e = (-dy, dx, 0) to the s of a surface, d x n, whose shares are (e . s, (d x e) . s). As n = (radial
+ * x, radial y, rise), that is this; h = x dx + y dy, skew = y dx - x dy. Where s has no length it is e. */
+INLINE struct turning turning_to_s(const struct wave *rays, const struct wave_work *work, int k, int i) {
+    lanes x = load(rays->x + k), y = load(rays->y + k), dx = load(rays->dx + k) + WAVE_ASKEW, dy = load(rays->dy + k),
+          dz = load(rays->dz + k), radial = load(work->radial + i), rise = load(work->rise + i);
+    lanes h = x * dx + y * dy, skew = y * dx - x * dy;
+    lanes on_e = dz * (radial * h) - rise * (dx * dx + dy * dy), aside = radial * skew;
+    lanes yes = on_e * on_e + 1e-16f, no = aside * aside;
+    return (struct turning){yes + no, yes - no, 2.0f * on_e * aside};
 }
 
-/* The s of a surface, d x n, against the reference e = (-dy, dx, 0): (e . s, (d x e) . s). As n = (radial x, radial
- * y, rise), that is this; h = x dx + y dy, skew = y dx - x dy. A ray straight up or down has e = (1, 0, 0); where s
- * has no length it is e. */
-INLINE struct bearing bearing_of_s(const struct wave *rays, const struct wave_work *work, int k, int i) {
-    lanes x = load(rays->x + k), y = load(rays->y + k), dx = load(rays->dx + k), dy = load(rays->dy + k),
-          dz = load(rays->dz + k), radial = load(work->radial + i), rise = load(work->rise + i);
-    lanes across2 = dx * dx + dy * dy, h = x * dx + y * dy, skew = y * dx - x * dy;
-    lanes_if leans = less(all(1e-10f), across2);
-    struct bearing to = {pick(leans, dz * (radial * h) - rise * across2, -dz * (radial * y)),
-                         radial * pick(leans, skew, x)};
-    lanes_if slanted = less(all(1e-16f), to.x * to.x + to.y * to.y);
-    return (struct bearing){pick(slanted, to.x, all(1.0f)), pick(slanted, to.y, all(0.0f))};
+/* The numbers against the other reference, METHODS eq. (26). */
+INLINE struct stokes turned(struct stokes s, struct turning by) {
+    return (struct stokes){by.unit * s.i, by.cosine * s.q + by.sine * s.u, by.cosine * s.u - by.sine * s.q,
+                           by.unit * s.v};
+}
+
+INLINE struct turning back_from(struct turning to) {
+    return (struct turning){to.unit, to.cosine, -to.sine};
 }
 
 /* Total reflection sets s and p apart: tan(D/2) = y / x, eq. (28), both times m sin^2 a: no division. */
@@ -150,7 +151,7 @@ APART void part_light(const struct wave_block block, bool plain) {
         lanes_if total = at_most(out2, all(0.0f)) & less(mirror, all(0.0f)), back = total;
         struct stokes s = {all(1.0f), load(rays->q + k), load(rays->u + k), load(rays->v + k)};
         if (!plain)
-            s = turned(s, bearing_of_s(rays, work, k, i));
+            s = turned(s, turning_to_s(rays, work, k, i));
         if (bits(total) != (1u << WIDE) - 1) {
             struct amplitudes f = amplitudes_at(m, c1, c2);
             back = shared(&s, &f, total, mirror, load(work->number + i));
@@ -186,8 +187,7 @@ APART void turn_directions(const struct wave_block block) {
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
         struct stokes s = {load(work->stokes_i + i), load(rays->q + k), load(rays->u + k), load(rays->v + k)};
-        struct bearing to = bearing_of_s(rays, work, k, i);
-        s = turned(s, (struct bearing){to.x, -to.y});
+        s = turned(s, back_from(turning_to_s(rays, work, k, i)));
         lanes per_i = 1.0f / s.i;
         store(rays->q + k, s.q * per_i);
         store(rays->u + k, s.u * per_i);

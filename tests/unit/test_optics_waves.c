@@ -60,9 +60,9 @@ static struct sample sample_of(struct pcg32 *random, int i) {
 
 /* The reference of waves. */
 static void level_reference(const double d[3], double out[3]) {
-    double length = hypot(d[0], d[1]);
+    double dx = d[0] + (double)WAVE_ASKEW, length = hypot(dx, d[1]);
     out[0] = -d[1] / length;
-    out[1] = d[0] / length;
+    out[1] = dx / length;
     out[2] = 0;
 }
 
