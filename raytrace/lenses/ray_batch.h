@@ -2,17 +2,18 @@
 #ifndef RAYTRACE_LENSES_RAY_BATCH_H
 #define RAYTRACE_LENSES_RAY_BATCH_H
 
-enum { RAY_BATCH = 1024 }; /* a multiple of every vector width */
+/* A multiple of every vector width; and room to store a whole vector behind the last ray. */
+enum { RAY_BATCH = 1024, RAY_BATCH_ROOM = RAY_BATCH + 16 };
 
 /* Exit rays of a bundle in the module's frame, structure of arrays. dz > 0 is towards the target for a lamp straight
  * down; directions are unit vectors. Entries from count up to the next multiple of 16 hold copies that do no harm. */
 struct ray_batch {
-    _Alignas(64) float x[RAY_BATCH];
-    _Alignas(64) float y[RAY_BATCH];
-    _Alignas(64) float z[RAY_BATCH];
-    _Alignas(64) float dx[RAY_BATCH];
-    _Alignas(64) float dy[RAY_BATCH];
-    _Alignas(64) float dz[RAY_BATCH];
+    _Alignas(64) float x[RAY_BATCH_ROOM];
+    _Alignas(64) float y[RAY_BATCH_ROOM];
+    _Alignas(64) float z[RAY_BATCH_ROOM];
+    _Alignas(64) float dx[RAY_BATCH_ROOM];
+    _Alignas(64) float dy[RAY_BATCH_ROOM];
+    _Alignas(64) float dz[RAY_BATCH_ROOM];
     int count;
 };
 #endif

@@ -109,22 +109,14 @@ static void leave_alone(struct feed *feed, const double at_mm[3], const double d
 INLINE void leave(struct feed *feed, const struct wave *w, int k, unsigned which) {
     struct ray_batch *out = feed->out;
     const struct squeeze s = squeeze_make(which);
-    const int to = out->count, count = __builtin_popcount(which);
+    const int to = out->count;
     const float end = (float)feed->optic->optic->end_mm;
     const float *columns[] = {w->x + k, w->y + k, w->z + k, w->dx + k, w->dy + k, w->dz + k};
     float *targets[] = {out->x + to, out->y + to, out->z + to, out->dx + to, out->dy + to, out->dz + to};
-    out->count += count;
+    out->count += __builtin_popcount(which);
 #pragma GCC unroll 6
-    for (int c = 0; c < 6; c++) {
-        lanes v = load(columns[c]) - all(c == 2 ? end : 0.0f);
-        if (to <= RAY_BATCH - WIDE) {
-            squeeze(s, v, targets[c]);
-        } else { /* a whole vector no longer fits */
-            float last[WIDE];
-            squeeze(s, v, last);
-            memcpy(targets[c], last, (size_t)count * sizeof *last);
-        }
-    }
+    for (int c = 0; c < 6; c++)
+        squeeze(s, load(columns[c]) - all(c == 2 ? end : 0.0f), targets[c]);
 }
 
 /* ---- those that go on alone --------------------------------------------------------------------------------------
@@ -244,16 +236,6 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
     put(&feed->space->alone, block->rays, k, dropped, feed->optic->absorbs);
 }
 
-/* Those that met nothing, or what waves do not know, go no further; the others do. */
-APART void sort_out(struct feed *feed, const struct wave_block block, bool open) {
-    for (int i = 0; i < block.count; i += WIDE) {
-        const unsigned live = first_of(block.count - i), met = bits(less_i(all_i(-1), load_i(block.work->place + i)));
-        block.work->going[i / WIDE] = live & met;
-        if (live & ~met)
-            drop(feed, &block, i, live & ~met, open);
-    }
-}
-
 /* Absorbed on the way, or on its way for too long: goes no further. */
 static void end_some(struct feed *feed, const struct wave_block *block, int i, unsigned absorbed, unsigned tired) {
     feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
@@ -261,15 +243,19 @@ static void end_some(struct feed *feed, const struct wave_block *block, int i, u
     block->work->going[i / WIDE] &= ~absorbed & ~tired;
 }
 
-/* To their hits, each with a number drawn. */
-APART void go(struct feed *feed, const struct wave_block block, float absorption) {
+/* To their hits, each with a number drawn. Those that met nothing, or what waves do not know, go no further. */
+APART void go(struct feed *feed, const struct wave_block block, float absorption, bool open) {
     struct wave *const rays = block.rays;
     const uint64_t inc = feed->inc;
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
+        const unsigned live = first_of(block.count - i);
+        unsigned going = live & bits(less_i(all_i(-1), load_i(block.work->place + i)));
+        if (live != going)
+            drop(feed, &block, i, live & ~going, open);
         store(block.work->number + i, draw(rays, k, inc));
         go_there(rays, k, positive(load(block.work->t + i)), absorption);
-        unsigned going = block.work->going[i / WIDE];
+        block.work->going[i / WIDE] = going;
         unsigned absorbed = absorption > 0 ? going & bits(less(load(rays->depth + k), all(0.0f))) : 0;
         unsigned tired = going & ~absorbed & bits(at_most(all(OPTIC_BOUNCES_MAX), load(rays->segments + k)));
         if (absorbed | tired)
@@ -350,8 +336,7 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
                        bool first) {
     const struct wave_room *room = &feed->optic->rooms[stand->room];
     look_ahead(block, feed->optic, stand);
-    sort_out(feed, *block, feed->optic->optic->materials[stand->room].open);
-    go(feed, *block, room->absorption);
+    go(feed, *block, room->absorption, feed->optic->optic->materials[stand->room].open);
     if (feed->optic->scatters)
         set_aside(feed, block);
     meet(block, first);
