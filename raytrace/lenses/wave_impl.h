@@ -278,23 +278,17 @@ APART void set_aside(struct feed *feed, const struct wave_block *block) {
     }
 }
 
-/* Rays of a vector that go to one place. */
-struct transfer {
-    struct wave *to;
-    unsigned which;
-};
-
 /* Of those that met one patch `back` come back. Returns those that have left the optic. */
-INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, unsigned which, unsigned back, unsigned above,
-                     struct transfer **next) {
+INLINE unsigned part(struct feed *feed, const struct wave *rays, int k, const struct wave_patch *patch, unsigned which,
+                     unsigned back, unsigned above) {
+    const bool absorbs = feed->optic->absorbs;
     unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
-    **next = (struct transfer){feed->stands[patch->back], which & back};
-    *next += (which & back) != 0;
+    if (which & back)
+        put(feed->stands[patch->back], rays, k, which & back, absorbs);
     if (patch->ends)
         feed->fates->loss[feed->optic->optic->patches[patch->index].loss] += (unsigned)__builtin_popcount(on);
-    else
-        **next = (struct transfer){feed->stands[patch->on], on & ~left};
-    *next += !patch->ends && (on & ~left) != 0;
+    else if (on & ~left)
+        put(feed->stands[patch->on], rays, k, on & ~left, absorbs);
     return left;
 }
 
@@ -302,20 +296,16 @@ INLINE unsigned part(struct feed *feed, const struct wave_patch *patch, unsigned
 APART void send_on(struct feed *feed, const struct wave_block block, const struct wave_room *room) {
     const struct wave_work *const work = block.work;
     const lanes top = all(feed->optic->top);
-    const bool absorbs = feed->optic->absorbs;
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
         const lanes_i place = load_i(work->place + i);
         unsigned above = bits(at_most(top, load(block.rays->z + k)) & less(all(0.0f), load(block.rays->dz + k)));
         unsigned left = 0;
-        struct transfer transfers[2 * WIDE + 1], *end = transfers;
         for (unsigned rest = work->going[i / WIDE], which; rest; rest &= ~which) { /* patch by patch */
             const struct wave_patch *patch = &room->patches[work->place[i + __builtin_ctz(rest)]];
             which = rest & bits(same(place, all_i(patch->place)));
-            left |= part(feed, patch, which, work->back[i / WIDE], above, &end);
+            left |= part(feed, block.rays, k, patch, which, work->back[i / WIDE], above);
         }
-        for (const struct transfer *t = transfers; t < end; t++)
-            put(t->to, block.rays, k, t->which, absorbs);
         if (left) {
             feed->left += __builtin_popcount(left);
             leave(feed, block.rays, k, left);
