@@ -78,10 +78,14 @@ struct wave_optic {
 /* Rays on their way; so many start together; room to store a whole vector behind the last. */
 enum { WAVE = 768, WAVE_START = 384, WAVE_ROOM = WAVE + 16 };
 
+/* Steps of a batch; those that are still on their way then may be caught, and go on alone. No ray takes more surfaces
+ * than the batch takes steps: so half of the bounces are left to it, and nothing is counted ray by ray. */
+enum { WAVE_STEPS_MAX = OPTIC_BOUNCES_MAX / 2 };
+
 /* Rays of one stand. Their polarisation is told against (-dy, dx, 0), with dx greater by this, so that those that go
  * straight up or down have a reference too. */
 #define WAVE_ASKEW 1e-6f
-enum { WAVE_COLUMNS = 13 };
+enum { WAVE_COLUMNS = 12 };
 #define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {
     union {
@@ -95,8 +99,7 @@ struct wave {
             COLUMN(float, q);
             COLUMN(float, u);
             COLUMN(float, v);
-            COLUMN(float, segments); /* a whole number */
-            COLUMN(uint32_t, low);   /* halves of the state of the random stream */
+            COLUMN(uint32_t, low); /* halves of the state of the random stream */
             COLUMN(uint32_t, high);
             COLUMN(float, depth); /* optical, that may still be crossed; kept only where something absorbs */
         };

@@ -15,6 +15,7 @@ struct feed {
     struct ray_batch *out;
     struct wave_fates *fates;
     uint64_t inc;
+    int steps;              /* taken by this batch */
     int next;               /* to start, */
     lanes_u low, high;      /* the states of it and the next ones */
     struct pcg32_leap leap; /* from them to those behind them */
@@ -64,7 +65,6 @@ APART void start(struct feed *feed) {
         store(w->q + i, all(0.0f));
         store(w->u + i, all(0.0f));
         store(w->v + i, all(0.0f));
-        store(w->segments + i, all(0.0f));
         store_i(w->low + i, (lanes_i)feed->low);
         store_i(w->high + i, (lanes_i)feed->high);
         if (feed->optic->absorbs)
@@ -145,7 +145,7 @@ static struct walk walk_of(const struct wave *w, int i, const struct wave_stand 
                         .material = stand->room,
                         .patch = on ? on->index : -1,
                         .above = on && !on->rising,
-                        .segments = (int)w->segments[i],
+                        .segments = feed->steps,
                         .depth = optic->absorbs ? w->depth[i] : INFINITY,
                         .slack_mm = 4.0 * optic->slack};
     *own = (struct pcg32){(uint64_t)w->high[i] << 32 | w->low[i], feed->inc};
@@ -160,7 +160,7 @@ static void go_alone(const struct wave *w, int i, const struct wave_stand *stand
     struct walk walk = walk_of(w, i, stand, feed, &own);
     struct optic_outcome end;
     walk_to_end(&walk, &end);
-    feed->fates->segments += (uint64_t)(end.segments - (int)w->segments[i] - 1);
+    feed->fates->segments += (uint64_t)(end.segments - feed->steps - 1);
     if (end.fate == OPTIC_EXIT)
         leave_alone(feed, end.end.at_mm, end.end.direction);
     else if (end.fate == OPTIC_ABSORBED)
@@ -236,13 +236,6 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
     put(&feed->space->alone, block->rays, k, dropped, feed->optic->absorbs);
 }
 
-/* Absorbed on the way, or on its way for too long: goes no further. */
-static void end_some(struct feed *feed, const struct wave_block *block, int i, unsigned absorbed, unsigned tired) {
-    feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
-    feed->fates->abandoned += (unsigned)__builtin_popcount(tired);
-    block->work->going[i / WIDE] &= ~absorbed & ~tired;
-}
-
 /* To their hits, each with a number drawn. Those that met nothing, or what waves do not know, go no further. */
 APART void go(struct feed *feed, const struct wave_block block, float absorption, bool open) {
     struct wave *const rays = block.rays;
@@ -255,11 +248,12 @@ APART void go(struct feed *feed, const struct wave_block block, float absorption
             drop(feed, &block, i, live & ~going, open);
         store(block.work->number + i, draw(rays, k, inc));
         go_there(rays, k, positive(load(block.work->t + i)), absorption);
+        if (absorption > 0) {
+            unsigned absorbed = going & bits(less(load(rays->depth + k), all(0.0f)));
+            feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
+            going &= ~absorbed;
+        }
         block.work->going[i / WIDE] = going;
-        unsigned absorbed = absorption > 0 ? going & bits(less(load(rays->depth + k), all(0.0f))) : 0;
-        unsigned tired = going & ~absorbed & bits(at_most(all(OPTIC_BOUNCES_MAX), load(rays->segments + k)));
-        if (absorbed | tired)
-            end_some(feed, &block, i, absorbed, tired);
         store(block.work->per_length + i, per_length_at(&block, i));
     }
 }
@@ -333,18 +327,27 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
     send_on(feed, *block, room);
 }
 
+static void step_blocks(struct feed *feed, const struct wave_stand *stand, struct wave *w, bool first) {
+    for (int from = 0; from < w->count; from += WAVE_BLOCK) {
+        const int left = w->count - from;
+        const struct wave_block block = {w, from, left < WAVE_BLOCK ? left : WAVE_BLOCK, &feed->space->work};
+        step_block(feed, stand, &block, first);
+    }
+    finish_alone(feed, stand);
+    feed->steps++;
+}
+
 /* Rays that stand at one place. Others come to stand there meanwhile. */
 static void step(struct feed *feed, int number) {
     const struct wave_stand *stand = &feed->optic->stands[number];
     struct wave *w = feed->stands[number];
     feed->stands[number] = feed->spare;
-    for (int from = 0; from < w->count; from += WAVE_BLOCK) {
-        const int left = w->count - from;
-        const struct wave_block block = {w, from, left < WAVE_BLOCK ? left : WAVE_BLOCK, &feed->space->work};
-        step_block(feed, stand, &block, number == 0);
-    }
     feed->fates->segments += (unsigned)w->count;
-    finish_alone(feed, stand);
+    if (feed->steps < WAVE_STEPS_MAX)
+        step_blocks(feed, stand, w, number == 0);
+    else
+        for (int i = 0; i < w->count; i++)
+            go_alone(w, i, stand, feed);
     w->count = 0;
     feed->spare = w;
 }

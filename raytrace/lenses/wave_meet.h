@@ -102,7 +102,6 @@ INLINE void go_there(struct wave *rays, int k, lanes t, float absorption) {
     store(rays->x + k, load(rays->x + k) + t * load(rays->dx + k));
     store(rays->y + k, load(rays->y + k) + t * load(rays->dy + k));
     store(rays->z + k, load(rays->z + k) + t * load(rays->dz + k));
-    store(rays->segments + k, load(rays->segments + k) + 1.0f);
     if (absorption > 0)
         store(rays->depth + k, load(rays->depth + k) - t * absorption);
 }
