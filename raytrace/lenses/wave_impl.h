@@ -81,15 +81,9 @@ INLINE void put(struct wave *to, const struct wave *from, int k, unsigned which,
     float *target = &to->columns[0][0] + to->count;
     const struct squeeze s = squeeze_make(which);
     to->count += __builtin_popcount(which);
-    if (which == (1u << WIDE) - 1) {
 #pragma GCC unroll 16
-        for (int c = 0; c < DEPTH; c++)
-            store(target + c * WAVE_ROOM, load(source + c * WAVE_ROOM));
-    } else {
-#pragma GCC unroll 16
-        for (int c = 0; c < DEPTH; c++)
-            squeeze(s, load(source + c * WAVE_ROOM), target + c * WAVE_ROOM);
-    }
+    for (int c = 0; c < DEPTH; c++)
+        squeeze(s, load(source + c * WAVE_ROOM), target + c * WAVE_ROOM);
     if (absorbs)
         squeeze(s, load(source + DEPTH * WAVE_ROOM), target + DEPTH * WAVE_ROOM);
 }
