@@ -3,7 +3,7 @@
 #define RAYTRACE_LENSES_RAY_BATCH_H
 
 /* A multiple of every vector width; and room to store a whole vector behind the last ray. */
-enum { RAY_BATCH = 1024, RAY_BATCH_ROOM = RAY_BATCH + 16 };
+enum { RAY_BATCH = 2048, RAY_BATCH_ROOM = RAY_BATCH + 16 };
 
 /* Exit rays of a bundle in the module's frame, structure of arrays. dz > 0 is towards the target for a lamp straight
  * down; directions are unit vectors. Entries from count up to the next multiple of 16 hold copies that do no harm. */

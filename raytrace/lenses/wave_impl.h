@@ -267,8 +267,8 @@ APART void set_aside(struct feed *feed, const struct wave_block *block) {
 }
 
 /* Of those that met one patch `back` come back. Returns those that have left the optic. */
-INLINE unsigned part(struct feed *feed, const struct wave *rays, int k, const struct wave_patch *patch, unsigned which,
-                     unsigned back, unsigned above) {
+INLINE unsigned part(struct feed *feed, const struct wave *rays, int k, const struct wave_patch *patch,
+                     unsigned which, unsigned back, unsigned above) {
     const bool absorbs = feed->optic->absorbs;
     unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
     if (which & back)

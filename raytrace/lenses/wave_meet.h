@@ -53,8 +53,8 @@ struct turning {
     lanes unit, cosine, sine;
 };
 
-/* From the reference e = (-dy, dx, 0) to the s of a surface, d x n, whose shares are (e . s, (d x e) . s). As n = (radial
- * x, radial y, rise), that is this; h = x dx + y dy, skew = y dx - x dy. Where s has no length it is e. */
+/* From the reference e = (-dy, dx, 0) to the s of a surface, d x n, whose shares are (e . s, (d x e) . s). As n =
+ * (radial x, radial y, rise), that is this; h = x dx + y dy, skew = y dx - x dy. Where s has no length it is e. */
 INLINE struct turning turning_to_s(const struct wave *rays, const struct wave_work *work, int k, int i) {
     lanes x = load(rays->x + k), y = load(rays->y + k), dx = load(rays->dx + k) + WAVE_ASKEW, dy = load(rays->dy + k),
           dz = load(rays->dz + k), radial = load(work->radial + i), rise = load(work->rise + i);

@@ -72,7 +72,7 @@ struct wave_fates follow_run(const struct kernels *kernels, int which, int batch
 }
 
 #ifdef BENCH_MESH
-enum { SIDE = 40, CHECK_BATCHES = 2048, FINEST = 512 };
+enum { SIDE = 40, CHECK_BATCHES = 1024, FINEST = 512 };
 static const double CHECK_HEIGHT_MM = 100, CHECK_CELL_MM = 2;
 
 static void bin(const struct ray_batch *out, double map[SIDE * SIDE]) {

@@ -21,7 +21,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RINGS_MAX = 4096, FLAT_SIDES = 64, ON_THEIR_WAY = 1024 };
+enum { RINGS_MAX = 4096, FLAT_SIDES = 64 };
 static const double PI = 3.14159265358979323846;
 
 /* ---- the mesh ---- */
@@ -151,8 +151,8 @@ struct way {
     float x, y, z, dx, dy, dz;
 };
 
-static struct way ways[ON_THEIR_WAY];
-static int segments_of[ON_THEIR_WAY];
+static struct way ways[RAY_BATCH];
+static int segments_of[RAY_BATCH];
 
 /* What the library tells of a ray. */
 struct found {
@@ -268,7 +268,7 @@ void mesh_follow(int width, const struct ray_batch *in, struct pcg32 *random, st
         segments_of[i] = 0;
     }
     while (count > 0) {
-        static struct found found[ON_THEIR_WAY];
+        static struct found found[RAY_BATCH];
         for (int i = 0; i < count; i += width)
             (width == 1   ? look_single
              : width == 8 ? look_packet8
