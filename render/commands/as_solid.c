@@ -65,8 +65,9 @@ void as_solid_print(const struct luxfall_scene *light, FILE *out) {
             continue;
         if (first)
             fputs("\n# As solids: a datasheet beam says what one lens did with one LED. In its place a traced solid "
-                  "made up\n# from the same figures tells what another die, a low seat or a shift would do: "
-                  "plausible, not the\n# maker's; beams of real lenses lie within some 15 % of it.\n",
+                  "made up\n# from the same figures tells what another die, a low seat or a shift would do. "
+                  "Solids of other usual\n# sizes agree with its beam within 5 %, with dies up to twice as wide; "
+                  "how far the maker's lens lies\n# from it no sheet tells: it is plausible, not the maker's.\n",
                   out);
         first = false;
         print_lens(light, &light->lenses[l], module, out);
