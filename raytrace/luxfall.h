@@ -348,12 +348,12 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_lens_check(const struct 
 
 /* Sizes of a collimator of which its diameter and material alone are known: height, hollow and middle that are 0
  * become what is usual (common practice, no source): a hollow of 0.3 diameters, its middle 0.2 above the emitter, the
- * face just above the wall. Stays as it is where no wall fits. */
+ * face just above the wall, each to the micrometre. Stays as it is where no wall fits. */
 LUXFALL_API void luxfall_collimator_usual(struct luxfall_lens *lens);
 
 /* A collimator as a sheet speaks of it. */
 struct luxfall_collimator_plan {
-    double texture_rad; /* of the face, that makes the beam as wide as wanted */
+    double texture_rad; /* of the face, that makes the beam as wide as wanted; to 0.01 deg */
     double clear_rad;   /* beam angle of the same collimator with a clear face */
     double efficiency;  /* lumens out per emitter lumen, clear */
 };

@@ -124,6 +124,7 @@ enum luxfall_status luxfall_collimator_for_beam(const struct luxfall_lens *lens,
         else
             high = middle;
     }
-    out->texture_rad = (low + high) / 2 * WIDTH_OVER_SD;
+    double texture_deg = (low + high) / 2 * WIDTH_OVER_SD * 180 / PI;
+    out->texture_rad = round(100 * texture_deg) / 100 * PI / 180; /* finer than the rays decide it */
     return LUXFALL_OK;
 }

@@ -15,19 +15,24 @@ static struct collimator sizes_of(const struct luxfall_collimator *p, double ind
                                .face_mm = p->height_mm};
 }
 
+/* A size as one would write it down: in whole micrometres, unless it is of a toy. */
+static double written_mm(double mm) {
+    return mm < 0.1 ? mm : round(mm * 1000) / 1000;
+}
+
 void luxfall_collimator_usual(struct luxfall_lens *lens) {
     struct luxfall_collimator *p = &lens->collimator;
     double index;
     if (p->hollow_mm == 0)
-        p->hollow_mm = 0.3 * p->diameter_mm;
+        p->hollow_mm = written_mm(0.3 * p->diameter_mm);
     if (p->middle_mm == 0)
-        p->middle_mm = 0.2 * p->diameter_mm;
+        p->middle_mm = written_mm(0.2 * p->diameter_mm);
     if (p->height_mm > 0 ||
         luxfall_material_index(&lens->material, LUXFALL_WAVELENGTH_UM, &index, NULL) != LUXFALL_OK)
         return;
     struct collimator tall = sizes_of(p, index);
     tall.face_mm = INFINITY;
-    p->height_mm = collimator_solve(&tall) ? tall.top_mm + 0.015 * p->diameter_mm : p->diameter_mm;
+    p->height_mm = collimator_solve(&tall) ? written_mm(tall.top_mm + 0.015 * p->diameter_mm) : p->diameter_mm;
 }
 
 static bool above_nothing(double mm) {

@@ -108,7 +108,8 @@ static void they_come_back(void **state) {
     }
 }
 
-/* Sizes left out are usual ones; a wanted beam becomes a texture, and a warning says what was made up. */
+/* Sizes left out are usual ones, which read as people write them; a wanted beam becomes a texture, and a warning says
+ * what was made up. */
 static void a_sheet_becomes_a_collimator(void **state) {
     (void)state;
     char *text =
@@ -120,9 +121,11 @@ static void a_sheet_becomes_a_collimator(void **state) {
     assert_non_null(strstr(outcome.said, "s.yaml:4:79: warning: made up to fit: a face texture of 22.8 deg on a "));
     assert_non_null(strstr(outcome.said, "(the sheet says 84 %); plausible, not the maker's lens"));
     const struct luxfall_collimator *c = &outcome.scene->light.lenses[0].collimator;
-    assert_true(fabs(c->hollow_mm - 5.4) < 1e-12 && fabs(c->middle_mm - 3.6) < 1e-12 && c->height_mm > 9);
+    assert_true(c->hollow_mm == 5.4 && c->middle_mm == 3.6 && c->height_mm > 9);
     assert_true(c->texture_rad > 0.39 && c->texture_rad < 0.41);
     char *again = written(outcome.scene);
+    assert_non_null(
+        strstr(again, "    height: 9.839 mm\n    hollow: 5.4 mm\n    middle: 3.6 mm\n    texture: 22.83 deg\n"));
     struct outcome back = read_text(again);
     assert_int_equal(back.status, 0);
     assert_true(same_lens(&outcome.scene->light.lenses[0], &back.scene->light.lenses[0]));
