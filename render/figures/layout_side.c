@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { HEAD = 13, FOOT = 17, SIDE = 8, HEIGHTS_MAX = 3, HEIGHT_COLUMN = 11, FIELDS_SHOWN = 4, NUMBERS_TOGETHER = 4 };
 static const struct ink field_ink = {0.85, 0.58, 0.16, 1}, aim_ink = {0.12, 0.36, 0.60, 1},
@@ -107,6 +108,17 @@ static void draw_levels(const struct layout_side *side) {
     sheet_line(d->sheet, d->box.x0 + 2, d->origin_y, d->box.x1 - 2, d->origin_y);
 }
 
+/* Does a name such as "circle of 40 mm" tell this size itself? */
+static bool name_tells(const char *name, const char *number) {
+    for (const char *at = name; (at = strstr(at, number)) != NULL; at++) {
+        const char *unit = at + strlen(number);
+        unit += *unit == ' ';
+        if ((at == name || strchr("0123456789.", at[-1]) == NULL) && strncmp(unit, "mm", 2) == 0)
+            return true;
+    }
+    return false;
+}
+
 static void draw_fields(const struct layout_side *side) {
     const struct drawing *d = &side->drawing;
     const struct luxfall_scene *light = &d->sheet->scene->light;
@@ -117,7 +129,8 @@ static void draw_fields(const struct layout_side *side) {
         double y = d->origin_y + 3 + 3.3 * (double)i;
         char number[NUMBER_SIZE], words[SHEET_CELL];
         short_number_text(wide, number);
-        snprintf(words, sizeof words, "%.40s %s", f->name, number);
+        bool told = name_tells(f->name, number);
+        snprintf(words, sizeof words, "%.40s%s%s", f->name, told ? "" : " ", told ? "" : number);
         const struct sheet_place places[] = {{x1 + 1.5, y, 0, 0.5}, {x0 - 1.5, y, 1, 0.5}};
         sheet_pen(d->sheet, field_ink, 0.9, false);
         sheet_line(d->sheet, x0, y, fmax(x1, x0 + 0.3), y);

@@ -26,8 +26,8 @@
     "  pane: {kind: window, diameter: 30 mm, thickness: 2 mm, material: acrylic, texture: 5 deg}\n"    \
     "  soft: {kind: film, diameter: 22 mm, width: 20 deg, passes: 90 %, sends_back: 8 %, gap: 1 mm}\n" \
     "  milk: {kind: opal, diameter: 10 mm, passes: 50 %}\n"                                            \
-    "  barrel: {kind: stop, diameter: 40 mm, hole: 18 mm, height: 5 mm}\n"                             \
-    "fields: [{name: frame, size: 36 mm x 27 mm}, {name: round, size: disc 8 mm, at: [20 mm, 5 mm]}]\n"
+    "  barrel: {kind: stop, diameter: 40 mm, hole: 18 mm, height: 5 mm}\n"
+#define FIELDS "fields: [{name: frame, size: 36 mm x 27 mm}, {name: round, size: disc 8 mm, at: [20 mm, 5 mm]}]\n"
 
 /* Emitter, lens, how the module is built. */
 static const char *const optics[][3] = {
@@ -84,7 +84,7 @@ static struct scene *scene_of_optic(size_t which) {
     char text[4000];
     snprintf(text, sizeof text,
              "%slenses: {lens: {%s}}\nmodules: [{name: lamp, emitter: %s, lens: lens, single: {height: 400 mm}%s}]\n",
-             HEAD, optics[which][1], optics[which][0], optics[which][2]);
+             HEAD FIELDS, optics[which][1], optics[which][0], optics[which][2]);
     return scene_of(text);
 }
 
@@ -125,7 +125,8 @@ static void no_text_of_an_optic_touches_another(void **state) {
     }
 }
 
-#define SHEET_HEAD HEAD "lenses: {medium: {beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}}\nmodules:\n"
+#define LENS_HEAD "lenses: {medium: {beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}}\nmodules:\n"
+#define SHEET_HEAD HEAD FIELDS LENS_HEAD
 #define GROUP(name, rest) "  - {name: " name ", emitter: die, lens: medium, " rest "}\n"
 static const char *const layouts[] = {
     SHEET_HEAD GROUP("ring", "ring: {count: 8, distance: 165 mm, incidence: 38 deg}"),
@@ -253,6 +254,33 @@ static void what_is_tinted_is_the_lens(void **state) {
     free_picture(&picture);
 }
 
+static bool is_written(const struct page *page, const char *words) {
+    for (size_t i = 0; i < page->text_count; i++)
+        if (strcmp(page->texts[i].start, words) == 0)
+            return true;
+    return false;
+}
+
+/* A field's width stands behind its name, unless the name tells it. Twins: a number that is part of another, or
+ * counts something else. */
+static void the_width_of_a_field_stands_once(void **state) {
+    (void)state;
+    static const char text[] =
+        HEAD "fields: [{name: circle of 40 mm, size: disc 40 mm}, {name: 140 mm off, size: disc 40 mm}, "
+             "{name: 9 frames, size: 9 mm x 7 mm}, {name: 2.5mm spot, size: disc 2.5 mm}]\n" LENS_HEAD GROUP(
+                 "lamp", "single: {height: 250 mm}");
+    static const char *const written[] = {"circle of 40 mm", "140 mm off 40", "9 frames 9", "2.5mm spot"};
+    struct scene *scene = scene_of(text);
+    struct page page;
+    struct layout_side side;
+    draw_layout(&page, scene, 1754, &side);
+    for (size_t i = 0; i < sizeof written / sizeof *written; i++)
+        if (!is_written(&page, written[i]))
+            fail_msg("nowhere on the sheet: %s", written[i]);
+    page_end(&page);
+    scene_free(scene);
+}
+
 /* The highest module's height, 165 cos 38 deg mm. Twin: the slant distance. */
 static void the_side_view_is_to_scale(void **state) {
     (void)state;
@@ -281,6 +309,7 @@ int main(void) {
         cmocka_unit_test(no_text_of_a_layout_touches_another),
         cmocka_unit_test(what_is_drawn_has_the_size_that_is_told),
         cmocka_unit_test(what_is_tinted_is_the_lens),
+        cmocka_unit_test(the_width_of_a_field_stands_once),
         cmocka_unit_test(the_side_view_is_to_scale),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
