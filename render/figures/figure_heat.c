@@ -255,7 +255,7 @@ static void label_want(struct sheet *s, const struct contours *lines) {
         const struct contour_point *points = lines->points + lines->starts[i];
         size_t count = lines->starts[i + 1] - lines->starts[i];
         if (line_length(points, count) < 1.5 * size.x1 ||
-            !line_label_spot(&words_alone, s->layout->plot, points, count, size, 4 * s->page->unit, &box))
+            !line_label_spot(&words_alone, NULL, s->layout->plot, points, count, size, 4 * s->page->unit, &box))
             continue;
         page_write(s->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
         return;

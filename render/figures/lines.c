@@ -35,8 +35,16 @@ void line_path(cairo_t *cr, const struct contour_point *points, size_t count) {
         cairo_line_to(cr, points[count - 1].x, points[count - 1].y);
 }
 
-bool line_label_spot(const struct clutter *clutter, struct rect within, const struct contour_point *points,
-                     size_t count, struct rect size, double pad, struct rect *box) {
+/* Below the 20 of a frame, however many pieces of other lines lie under the box: a label there is better than none.
+ */
+static double cost_of_others(const struct clutter *others, struct rect box) {
+    double under = others != NULL ? clutter_lines_under(others, box) : 0;
+    return under > 0 ? 4 + 10 * under / (under + 10) : 0;
+}
+
+bool line_label_spot(const struct clutter *clutter, const struct clutter *others, struct rect within,
+                     const struct contour_point *points, size_t count, struct rect size, double pad,
+                     struct rect *box) {
     double best = 1e9, middle_x = 0, middle_y = 0;
     for (size_t i = 0; i < count; i++) {
         middle_x += points[i].x / (double)count;
@@ -49,7 +57,8 @@ bool line_label_spot(const struct clutter *clutter, struct rect within, const st
         if (!rect_holds(rect_grown(within, -pad), trial) || !clutter_is_free(clutter, trial))
             continue;
         double away = fabs(remainder(atan2(y - middle_y, x - middle_x) - 0.9, 6.28318530717958648));
-        double cost = away + 20 * clutter_lines_under(clutter, trial);
+        double cost =
+            away + 20 * clutter_lines_under(clutter, trial) + cost_of_others(others, rect_grown(trial, pad / 2));
         if (cost < best && cost < 20) {
             best = cost;
             *box = trial;

@@ -9,9 +9,10 @@ bool line_is_ring(const struct contour_point *points, size_t count);
 double line_length(const struct contour_point *points, size_t count);
 void line_path(cairo_t *cr, const struct contour_point *points, size_t count);
 
-/* A place on the line for a label of this size, padded at its sides: free of other words, clear of frames, towards
- * the lower right if it may. */
-bool line_label_spot(const struct clutter *clutter, struct rect within, const struct contour_point *points,
-                     size_t count, struct rect size, double pad, struct rect *box);
+/* A place on the line for a label of this size, padded at its sides: free of other words, clear of frames, over as
+ * little of the other lines as may be (NULL: there are none), towards the lower right if it may. */
+bool line_label_spot(const struct clutter *clutter, const struct clutter *others, struct rect within,
+                     const struct contour_point *points, size_t count, struct rect size, double pad,
+                     struct rect *box);
 
 #endif

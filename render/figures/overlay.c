@@ -83,9 +83,27 @@ void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) 
     cairo_restore(cr);
 }
 
+/* What the lines of all levels but one are drawn along. */
+static void gather_others(const struct map_panel *panel, const struct panel_lines *lines, size_t level,
+                          struct clutter *others) {
+    for (size_t l = 0; l < lines->count; l++) {
+        const struct contours *c = &lines->lines[l];
+        for (size_t i = 0; i < c->line_count && l != level; i++) {
+            const struct contour_point *points = c->points + c->starts[i];
+            size_t count = c->starts[i + 1] - c->starts[i];
+            if (is_speck(panel, points, count))
+                continue;
+            for (size_t k = 1; k < count; k++)
+                clutter_add_line(others,
+                                 (struct segment){points[k - 1].x, points[k - 1].y, points[k].x, points[k].y});
+        }
+    }
+}
+
 /* The colour of the map itself is the halo: the line pauses for its label. */
-static void label_level(struct map_panel *panel, const struct panel_lines *lines, size_t level) {
-    struct text text = {.string = lines->label[level], .size = line_label_size * panel->text_scale, .halo_width = 4};
+static void label_level(struct map_panel *panel, const struct panel_lines *lines, size_t level,
+                        const struct clutter *others) {
+    struct text text = {.string = lines->label[level], .size = line_label_size * panel->text_scale, .halo_width = 5};
     text.ink = tone_reading_ink(panel->tone, lines->level[level]);
     text.halo = tone_ink(panel->tone, lines->level[level]);
     struct rect size = page_measure(panel->page, &text);
@@ -96,7 +114,7 @@ static void label_level(struct map_panel *panel, const struct panel_lines *lines
         size_t count = c->starts[i + 1] - c->starts[i];
         struct rect box;
         if (line_length(points, count) < 2.2 * size.x1 ||
-            !line_label_spot(&panel->clutter, panel->map, points, count, size, 4 * panel->page->unit, &box))
+            !line_label_spot(&panel->clutter, others, panel->map, points, count, size, 4 * panel->page->unit, &box))
             continue;
         page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
         clutter_add_box(&panel->clutter, rect_grown(box, 3 * panel->page->unit));
@@ -105,8 +123,13 @@ static void label_level(struct map_panel *panel, const struct panel_lines *lines
 }
 
 void panel_lines_label(struct map_panel *panel, const struct panel_lines *lines) {
-    for (size_t l = 0; l < lines->count; l++)
-        label_level(panel, lines, l);
+    for (size_t l = 0; l < lines->count; l++) {
+        struct clutter others = {0};
+        gather_others(panel, lines, l, &others);
+        label_level(panel, lines, l, &others);
+        panel->clutter.out_of_memory |= others.out_of_memory;
+        clutter_free(&others);
+    }
 }
 
 /* ---- fields -----------------------------------------------------------------------------------------------------

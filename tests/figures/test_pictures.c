@@ -8,6 +8,7 @@
 #include "render/figures/figure_compare.h"
 #include "render/figures/figure_map.h"
 #include "render/figures/figure_section.h"
+#include "render/figures/lines.h"
 #include "render/figures/picture.h"
 
 #include <setjmp.h>
@@ -312,6 +313,30 @@ static void the_half_line_of_a_bell_is_its_circle(void **state) {
     assert_true(half_line_miss(50, 0, 25.5) > 0.4); /* twin: half a cell off */
 }
 
+/* Two rings that the label of the outer one does not span: rather above or below than across the inner one, even
+ * where the lower right would be its place. Where no place is clear it still gets one. Twin: not told of the other
+ * line. */
+static void a_label_covers_no_other_line_if_it_may(void **state) {
+    (void)state;
+    enum { POINTS = 121 };
+    struct contour_point outer[POINTS];
+    struct clutter frames = {0}, inner = {0}, dense = {0};
+    struct rect size = {0, 0, 36, 14}, within = {-200, -200, 200, 200}, box;
+    for (int i = 0; i < POINTS; i++) {
+        double at = i * 2 * acos(-1) / (POINTS - 1), next = (i + 1) * 2 * acos(-1) / (POINTS - 1);
+        outer[i] = (struct contour_point){36 * cos(at), 36 * sin(at)};
+        clutter_add_line(&inner, (struct segment){25 * cos(at), 25 * sin(at), 25 * cos(next), 25 * sin(next)});
+        clutter_add_line(&dense, (struct segment){-200, 3.0 * i - 180, 200, 3.0 * i - 180});
+    }
+    assert_true(line_label_spot(&frames, &inner, within, outer, POINTS, size, 4, &box));
+    assert_int_equal(clutter_lines_under(&inner, box), 0);
+    assert_true(line_label_spot(&frames, &dense, within, outer, POINTS, size, 4, &box));
+    assert_true(line_label_spot(&frames, NULL, within, outer, POINTS, size, 4, &box));
+    assert_true(clutter_lines_under(&inner, box) > 0);
+    clutter_free(&inner);
+    clutter_free(&dense);
+}
+
 static double roughness(const struct fixture *f, bool smoothed) {
     struct luxfall_plane_result plane = f->plane;
     if (!smoothed)
@@ -399,6 +424,7 @@ int main(void) {
         cmocka_unit_test(a_picture_tells_its_size_and_what_it_shows),
         cmocka_unit_test(a_map_keeps_its_cells_square),
         cmocka_unit_test(the_half_line_of_a_bell_is_its_circle),
+        cmocka_unit_test(a_label_covers_no_other_line_if_it_may),
         cmocka_unit_test(ray_noise_does_not_make_lines_ragged),
         cmocka_unit_test(impossible_wishes_are_the_users_errors),
     };
