@@ -1,6 +1,7 @@
 /* The workshop sheet: nothing touches or leaves the paper, what is drawn has the size that its words tell, brackets
  * that are alike are told as one. The scenes are invented. */
 #include "audit.h"
+#include "invented.h"
 #include "render/figures/figure_bracket.h"
 
 #include <math.h>
@@ -48,18 +49,6 @@ static const char *const cases[] = {
     thousand,
 };
 enum { CASES = sizeof cases / sizeof *cases };
-
-static struct scene *scene_of(const char *text) {
-    struct messages messages = {0};
-    struct scene *scene = NULL;
-    int status = scene_read_text("invented.yaml", text, strlen(text), true, &scene, &messages);
-    if (status != 0) {
-        messages_print(&messages, stderr);
-        fail_msg("the scene was refused:\n%s", text);
-    }
-    messages_clear(&messages);
-    return scene;
-}
 
 static void draw(struct page *page, const struct scene *scene, size_t number, int width_px,
                  struct sheet_layout *layout) {

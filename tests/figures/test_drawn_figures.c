@@ -2,6 +2,7 @@
  * scenes are invented. */
 #include "audit.h"
 #include "decoded.h"
+#include "invented.h"
 #include "render/figures/layout_sheet.h"
 #include "render/figures/optic_sheet.h"
 
@@ -67,18 +68,6 @@ static const char *const optics[][3] = {
      ", cover: soft"},
 };
 enum { OPTICS = sizeof optics / sizeof *optics };
-
-static struct scene *scene_of(const char *text) {
-    struct messages messages = {0};
-    struct scene *scene = NULL;
-    int status = scene_read_text("invented.yaml", text, strlen(text), true, &scene, &messages);
-    if (status != 0) {
-        messages_print(&messages, stderr);
-        fail_msg("the scene was refused:\n%s", text);
-    }
-    messages_clear(&messages);
-    return scene;
-}
 
 static struct scene *scene_of_optic(size_t which) {
     char text[4000];

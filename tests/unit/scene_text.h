@@ -109,10 +109,16 @@ static inline void assert_slip(const char *old, const char *new, const char *exp
     free(text);
 }
 
-static inline void assert_sound(const char *text) {
+/* What reading a text gave that must be taken. */
+static inline struct outcome read_sound(const char *text) {
     struct outcome outcome = read_text(text);
     if (outcome.status != 0)
-        fail_msg("a sound scene was refused:\n%s", outcome.said);
+        fail_msg("a sound scene was refused:\n%s\n%s", text, outcome.said);
+    return outcome;
+}
+
+static inline void assert_sound(const char *text) {
+    struct outcome outcome = read_sound(text);
     outcome_clear(&outcome);
 }
 

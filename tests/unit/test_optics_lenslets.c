@@ -6,6 +6,7 @@
 #include "lenses/cover.h"
 #include "lenses/lenslets.h"
 #include "lenses/solid.h"
+#include "unit/by_steps.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -33,31 +34,17 @@ static double least_distance2(bool hexagonal, double pitch, double x, double y) 
     return best;
 }
 
-/* Height of a point over the surface. */
-static double over(bool hexagonal, double pitch, double radius, const double at[3], const double d[3], double t) {
-    double r2 = least_distance2(hexagonal, pitch, at[0] + t * d[0], at[1] + t * d[1]);
-    double sag = fabs(radius) - sqrt(radius * radius - r2);
-    return at[2] + t * d[2] + (radius > 0 ? sag : -sag);
-}
+/* Cells as they are looked at. */
+struct cells {
+    bool hexagonal;
+    double pitch_mm, radius_mm;
+};
 
-/* The first change of sides in that sense within length; NaN: none. */
-static double met_by_steps(bool hexagonal, double pitch, double radius, const double at[3], const double d[3],
-                           double length, bool going_up) {
-    enum { STEPS = 1500 };
-    double was = over(hexagonal, pitch, radius, at, d, 0);
-    for (int i = 1; i <= STEPS; i++) {
-        double t = length * i / STEPS, now = over(hexagonal, pitch, radius, at, d, t);
-        if ((was > 0) != (now > 0) && (now > 0) == going_up) {
-            double low = length * (i - 1) / STEPS, high = t;
-            for (int k = 0; k < 60; k++) {
-                double middle = (low + high) / 2;
-                *((over(hexagonal, pitch, radius, at, d, middle) > 0) == going_up ? &high : &low) = middle;
-            }
-            return high;
-        }
-        was = now;
-    }
-    return NAN;
+static double over(const void *surface, const double at[3]) {
+    const struct cells *cells = surface;
+    double r2 = least_distance2(cells->hexagonal, cells->pitch_mm, at[0], at[1]), radius = cells->radius_mm;
+    double sag = fabs(radius) - sqrt(radius * radius - r2);
+    return at[2] + (radius > 0 ? sag : -sag);
 }
 
 /* Lines from below through a face of cells, some at a slant of 85 deg that crosses many. Returns those that differ;
@@ -68,13 +55,15 @@ static int wrong_meetings(bool hexagonal, double radius, double looked_pitch) {
     struct pcg32 random = pcg32_seed(83, hexagonal);
     struct patch patch = patch_lenslets(0, -1 / radius, pitch, hexagonal);
     patch.radius_high_mm = 8;
+    const struct cells cells = {hexagonal, looked_pitch, radius};
+    const struct looked_at look = {over, &cells, INFINITY, 6, 1500};
     int wrong = 0;
     for (int i = 0; i < LINES; i++) {
         double polar = 1.5 * pcg32_double(&random), around = 2 * PI * pcg32_double(&random), t = NAN;
         bool going_up = i % 2;
         const double d[3] = {sin(polar) * cos(around), sin(polar) * sin(around), (going_up ? 1 : -1) * cos(polar)};
         const double at[3] = {-0.6 * d[0] + pcg32_double(&random), -0.6 * d[1] + pcg32_double(&random), -0.6 * d[2]};
-        double steps = met_by_steps(hexagonal, looked_pitch, radius, at, d, 6, going_up);
+        double steps = met_by_steps(&look, at, d, going_up);
         bool found = patch_cross(&patch, at, d, going_up, false, 1e-9, &t) && t < 6;
         wrong += found != !isnan(steps) || (found && fabs(t - steps) > 1e-9);
     }

@@ -26,6 +26,12 @@ static struct luxfall_package flat_cup(double opening_mm, double depth_mm) {
     return (struct luxfall_package){.floor_mm = opening_mm, .opening_mm = opening_mm, .depth_mm = depth_mm};
 }
 
+static const struct luxfall_lens collimator = {
+    .name = "collimator",
+    .kind = LUXFALL_LENS_COLLIMATOR,
+    .material = {.index = 1.49},
+    .collimator = {.diameter_mm = 20, .height_mm = 11, .hollow_mm = 6, .middle_mm = 4}};
+
 static void make(const struct luxfall_emitter *e, struct optic *out) {
     struct luxfall_error error = {0};
     if (luxfall_package_check(e, &error) != LUXFALL_OK ||
@@ -271,11 +277,6 @@ static void a_die_aside_in_its_dome_steers_n_times_as_much(void **state) {
  * memory). Twin: bare dies, whose bound has no n^2, exceed it behind the same collimator. */
 static void no_ring_is_brighter_than_a_flashed_face(void **state) {
     (void)state;
-    const struct luxfall_lens cup = {
-        .name = "cup",
-        .kind = LUXFALL_LENS_COLLIMATOR,
-        .material = {.index = 1.49},
-        .collimator = {.diameter_mm = 20, .height_mm = 11, .hollow_mm = 6, .middle_mm = 4}};
     struct luxfall_emitter pair = led(oblong_face(1, 1), half_ball(5), 1.5), bare = pair;
     pair.columns = bare.columns = 2;
     pair.pitch_x_mm = bare.pitch_x_mm = 1.1;
@@ -283,7 +284,7 @@ static void no_ring_is_brighter_than_a_flashed_face(void **state) {
     const double bound = 100 * 10 * 10 / (1.5 * 1.5 * 2), bare_bound = 1.5 * 1.5 * bound;
     double most[2] = {0, 0};
     for (int i = 0; i < 2; i++) {
-        struct luxfall_inspection light = inspect(i ? bare : pair, &cup, as_drawn, 1 << 18);
+        struct luxfall_inspection light = inspect(i ? bare : pair, &collimator, as_drawn, 1 << 18);
         for (int k = 0; k < 80; k++)
             most[i] = fmax(most[i], light.cd[k].value - light.cd[k].u95);
     }
@@ -406,11 +407,6 @@ static bool fits(struct luxfall_emitter e, const struct luxfall_lens *lens, stru
 /* A package that reaches into the lens, its holder or the wall of a collimator is refused (definition). */
 static void a_package_must_have_room(void **state) {
     (void)state;
-    const struct luxfall_lens cup = {
-        .name = "cup",
-        .kind = LUXFALL_LENS_COLLIMATOR,
-        .material = {.index = 1.49},
-        .collimator = {.diameter_mm = 20, .height_mm = 11, .hollow_mm = 6, .middle_mm = 4}};
     struct luxfall_lens low = hyperbolic, small = hyperbolic;
     low.singlet.gap_mm = 2.99;
     small.singlet.diameter_mm = 4;
@@ -425,10 +421,12 @@ static void a_package_must_have_room(void **state) {
     assert_true(!fits(ring, &small, as_drawn));
     ring.package.depth_mm = 1.9;
     assert_true(fits(ring, &small, as_drawn));
-    assert_true(fits(led(point_face(), half_ball(5.9), 1.5), &cup, as_drawn));
-    assert_true(!fits(led(point_face(), half_ball(6.1), 1.5), &cup, as_drawn));
-    assert_true(!fits(led(point_face(), half_ball(5.9), 1.5), &cup, (struct luxfall_assembly){.decentre_y_mm = 0.1}));
-    assert_true(fits(led(point_face(), half_ball(5.9), 1.5), &cup, (struct luxfall_assembly){.decentre_y_mm = 0.04}));
+    assert_true(fits(led(point_face(), half_ball(5.9), 1.5), &collimator, as_drawn));
+    assert_true(!fits(led(point_face(), half_ball(6.1), 1.5), &collimator, as_drawn));
+    assert_true(
+        !fits(led(point_face(), half_ball(5.9), 1.5), &collimator, (struct luxfall_assembly){.decentre_y_mm = 0.1}));
+    assert_true(
+        fits(led(point_face(), half_ball(5.9), 1.5), &collimator, (struct luxfall_assembly){.decentre_y_mm = 0.04}));
 }
 
 static const char *refused(struct luxfall_emitter e, struct luxfall_error *error) {

@@ -40,24 +40,33 @@ static bool inside(enum luxfall_section_kind section, double x, double y) {
     return fabs(x) < 3 && fabs(0.5 * x + s * y) < 3 && fabs(0.5 * x - s * y) < 3;
 }
 
-/* Walls met on the way to the far end, in the mean, and its standard error. sin2: of the polar angle outside; below
- * 0: Lambertian. Light starts within the near face, inside the glass, so that all of it goes the whole way. */
-static double mean_hits(enum luxfall_section_kind section, double polar_rad, double lean_to_tangent, double *error) {
+/* From anywhere in the near end, at a polar angle or, below 0, Lambertian outside an index. */
+static void launch(enum luxfall_section_kind section, double polar_rad, double index, struct pcg32 *random,
+                   double at[3], double direction[3]) {
+    double around = 2 * PI * pcg32_double(random), u = pcg32_double(random);
+    do {
+        at[0] = 8 * (pcg32_double(random) - 0.5);
+        at[1] = 8 * (pcg32_double(random) - 0.5);
+    } while (!inside(section, at[0], at[1]));
+    double sine = polar_rad > 0 ? sin(polar_rad) : sqrt(u) / index;
+    at[2] = 0;
+    direction[0] = sine * cos(around);
+    direction[1] = sine * sin(around);
+    direction[2] = sqrt(1 - sine * sine);
+}
+
+/* Walls met on the way to the far end, in the mean, and its standard error. Light starts within the near face,
+ * inside the glass, so that all of it goes the whole way. */
+static double mean_hits(enum luxfall_section_kind section, double polar_rad, double index, double *error) {
     static struct optic optic;
     struct pcg32 random = pcg32_seed(75, (uint64_t)section);
     double sum = 0, squares = 0;
     pipe_optic(section, &optic);
     optic.materials[0].index = optic.materials[1].index; /* no Fresnel, no bending: the walls alone */
     for (int i = 0; i < RAYS; i++) {
-        double x, y, around = 2 * PI * pcg32_double(&random), u = pcg32_double(&random);
-        do {
-            x = 8 * (pcg32_double(&random) - 0.5);
-            y = 8 * (pcg32_double(&random) - 0.5);
-        } while (!inside(section, x, y));
-        double sine = polar_rad > 0 ? sin(polar_rad) : sqrt(u) / lean_to_tangent;
-        const double at[3] = {x, y, 0},
-                     direction[3] = {sine * cos(around), sine * sin(around), sqrt(1 - sine * sine)};
+        double at[3], direction[3];
         struct optic_outcome out;
+        launch(section, polar_rad, index, &random, at, direction);
         optic_trace(&optic, at, direction, &random, &out);
         assert_int_equal(out.fate, OPTIC_EXIT);
         double hits = out.segments - 3; /* near end, far end, and the way out */
@@ -130,15 +139,9 @@ static double absorbed(enum luxfall_section_kind section, double reflectance, do
     assert_int_equal(solid_validate(&lens, NULL), LUXFALL_OK);
     assert_int_equal(solid_optic(&lens, 0, &optic, NULL), LUXFALL_OK);
     for (int i = 0; i < RAYS; i++) {
-        double x, y, around = 2 * PI * pcg32_double(&random), u = pcg32_double(&random);
-        do {
-            x = 8 * (pcg32_double(&random) - 0.5);
-            y = 8 * (pcg32_double(&random) - 0.5);
-        } while (!inside(section, x, y));
-        double sine = polar_rad > 0 ? sin(polar_rad) : sqrt(u) / 1.49;
-        const double at[3] = {x, y, 0},
-                     direction[3] = {sine * cos(around), sine * sin(around), sqrt(1 - sine * sine)};
+        double at[3], direction[3];
         struct optic_outcome out;
+        launch(section, polar_rad, 1.49, &random, at, direction);
         optic_trace(&optic, at, direction, &random, &out);
         assert_true(out.fate == OPTIC_EXIT || out.loss == LUXFALL_LOSS_MIRROR);
         lost += out.fate != OPTIC_EXIT;

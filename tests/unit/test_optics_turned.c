@@ -4,6 +4,7 @@
  * to Splines", 1978, ch. 4 and 5 (from memory). The hyperboloid of conic constant -n^2 that makes light of its focus
  * straight: M. Born and E. Wolf, "Principles of Optics", 7th ed. 1999, sec. 4.2. */
 #include "lenses/solid.h"
+#include "unit/by_steps.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -76,28 +77,8 @@ static void bounds_hold_what_bulges_between_points(void **state) {
 
 /* ---- where rays meet it: the height over the profile, looked at step by step (definition) ---- */
 
-static double over(const struct patch *patch, const double at[3], const double d[3], double t) {
-    return at[2] + t * d[2] - patch_height(patch, hypot(at[0] + t * d[0], at[1] + t * d[1]));
-}
-
-static double met_by_steps(const struct patch *patch, const double at[3], const double d[3], bool going_up) {
-    enum { STEPS = 20000 };
-    const double length = 20;
-    double was = over(patch, at, d, 0);
-    for (int i = 1; i <= STEPS; i++) {
-        double t = length * i / STEPS, now = over(patch, at, d, t);
-        bool within = hypot(at[0] + t * d[0], at[1] + t * d[1]) < patch->radius_high_mm;
-        if ((was > 0) != (now > 0) && (now > 0) == going_up && within) {
-            double low = length * (i - 1) / STEPS, high = t;
-            for (int k = 0; k < 60; k++) {
-                double middle = (low + high) / 2;
-                *((over(patch, at, d, middle) > 0) == going_up ? &high : &low) = middle;
-            }
-            return high;
-        }
-        was = now;
-    }
-    return NAN;
+static double over(const void *surface, const double at[3]) {
+    return at[2] - patch_height(surface, hypot(at[0], at[1]));
 }
 
 /* Lines through waves of a spline, or its chords; those that differ. */
@@ -114,7 +95,9 @@ static int wrong_meetings(bool smooth, bool looked_smooth) {
         const double d[3] = {sin(polar) * cos(around), sin(polar) * sin(around), cos(polar)};
         const double at[3] = {8 * pcg32_double(&random) - 4 - 2 * d[0], 8 * pcg32_double(&random) - 4 - 2 * d[1],
                               1 - 2 * d[2]};
-        double steps = met_by_steps(looked_smooth ? &spline : &straight, at, d, i % 2);
+        const struct patch *looked = looked_smooth ? &spline : &straight;
+        const struct looked_at look = {over, looked, looked->radius_high_mm, 20, 20000};
+        double steps = met_by_steps(&look, at, d, i % 2);
         bool found = patch_cross(smooth ? &spline : &straight, at, d, i % 2, false, 1e-9, &t);
         wrong += found != !isnan(steps) || (found && fabs(t - steps) > 1e-9);
     }

@@ -8,9 +8,7 @@ static const char BEAM[] = "{beam_angle: 24 deg, efficiency: 84 %, face: disc 18
 
 static struct scene *scene_of(const char *lens) {
     char *text = with(sound_scene, BEAM, lens);
-    struct outcome outcome = read_text(text);
-    if (outcome.status != 0)
-        fail_msg("%s\nwas refused:\n%s", lens, outcome.said);
+    struct outcome outcome = read_sound(text);
     struct scene *scene = outcome.scene;
     free(outcome.said);
     free(text);
