@@ -120,17 +120,22 @@ static struct rect number_box(const struct mark *mark, int trial, struct rect si
     return (struct rect){x - size.x1 / 2 - 2 * u, y - size.y1 / 2, x + size.x1 / 2 + 2 * u, y + size.y1 / 2};
 }
 
-/* Clear of frames if it may be; where there is no room at all the number is left out. */
-static void draw_number(struct map_panel *panel, const struct mark *mark) {
+/* Clear of lines and frames if it may be, close to its mark; else of frames alone, also farther off; else of words.
+ * Where there is no room at all the number is left out. */
+static bool number_fits(const struct map_panel *panel, const struct clutter *lines, int trial, struct rect box) {
+    return clutter_is_free(&panel->clutter, box) && (trial >= 40 || clutter_lines_under(&panel->clutter, box) == 0) &&
+           (trial >= 16 || clutter_lines_under(lines, box) == 0);
+}
+
+static void draw_number(struct map_panel *panel, const struct clutter *lines, const struct mark *mark) {
     char words[32];
     mark_words(mark, words);
     double u = panel->page->unit * panel->text_scale;
     struct text text = {.string = words, .size = number_size * panel->text_scale};
     struct rect size = page_measure(panel->page, &text), bounds = rect_grown(panel->map, -3 * u);
-    for (int trial = 0; trial < 48; trial++) {
-        struct rect box = number_box(mark, trial, size, u);
-        if (!rect_holds(bounds, box) || !clutter_is_free(&panel->clutter, box) ||
-            (trial < 24 && clutter_lines_under(&panel->clutter, box) > 0))
+    for (int trial = 0; trial < 64; trial++) {
+        struct rect box = number_box(mark, trial < 16 ? trial : trial - 16, size, u);
+        if (!rect_holds(bounds, box) || !number_fits(panel, lines, trial, box))
             continue;
         panel_ink_over(panel, box, &text);
         page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
@@ -139,7 +144,7 @@ static void draw_number(struct map_panel *panel, const struct mark *mark) {
     }
 }
 
-void panel_feet_draw(struct map_panel *panel) {
+void panel_feet_draw(struct map_panel *panel, const struct panel_lines *lines) {
     struct mark *marks = malloc(MARKS_MAX * sizeof *marks);
     if (marks == NULL) {
         panel->page->out_of_memory = true;
@@ -153,7 +158,11 @@ void panel_feet_draw(struct map_panel *panel) {
         draw_mark(panel, &marks[i]);
         clutter_add_box(&panel->clutter, mark_box(&marks[i], u));
     }
+    struct clutter along = {0};
+    panel_lines_gather(panel, lines, SIZE_MAX, &along);
     for (int i = 0; i < count; i++)
-        draw_number(panel, &marks[i]);
+        draw_number(panel, &along, &marks[i]);
+    panel->clutter.out_of_memory |= along.out_of_memory;
+    clutter_free(&along);
     free(marks);
 }

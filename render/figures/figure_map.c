@@ -38,7 +38,7 @@ static int draw_panel(struct map_panel *panel, const struct figure_readings *rea
     panel_frames_draw(panel);
     clutter_add_outline(&panel->clutter, panel->map);
     panel_readings_draw(panel, readings);
-    panel_feet_draw(panel);
+    panel_feet_draw(panel, &lines);
     panel_readings_label(panel, readings);
     panel_lines_label(panel, &lines);
     layout->unnamed_fields = panel_names_draw(panel);

@@ -58,6 +58,9 @@ bool panel_lines_make(struct map_panel *panel, size_t count, const double *share
 void panel_lines_free(struct panel_lines *lines);
 void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines);
 void panel_lines_label(struct map_panel *panel, const struct panel_lines *lines);
+/* Adds what the lines of all levels but one are drawn along; SIZE_MAX: of all. */
+void panel_lines_gather(const struct map_panel *panel, const struct panel_lines *lines, size_t but_level,
+                        struct clutter *gathered);
 
 void panel_frames_draw(struct map_panel *panel);
 /* Returns how many fields found no room for their name. */
@@ -66,7 +69,8 @@ size_t panel_names_draw(struct map_panel *panel);
 /* ---- feet.c -----------------------------------------------------------------------------------------------------
  */
 
-/* Where the modules stand: a mark on the foot, or an arrow on the border towards it, and its number. */
-void panel_feet_draw(struct map_panel *panel);
+/* Where the modules stand: a mark on the foot, or an arrow on the border towards it, and its number, which keeps off
+ * the lines if it may. */
+void panel_feet_draw(struct map_panel *panel, const struct panel_lines *lines);
 
 #endif

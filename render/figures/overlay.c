@@ -83,18 +83,17 @@ void panel_lines_draw(struct map_panel *panel, const struct panel_lines *lines) 
     cairo_restore(cr);
 }
 
-/* What the lines of all levels but one are drawn along. */
-static void gather_others(const struct map_panel *panel, const struct panel_lines *lines, size_t level,
-                          struct clutter *others) {
+void panel_lines_gather(const struct map_panel *panel, const struct panel_lines *lines, size_t but_level,
+                        struct clutter *gathered) {
     for (size_t l = 0; l < lines->count; l++) {
         const struct contours *c = &lines->lines[l];
-        for (size_t i = 0; i < c->line_count && l != level; i++) {
+        for (size_t i = 0; i < c->line_count && l != but_level; i++) {
             const struct contour_point *points = c->points + c->starts[i];
             size_t count = c->starts[i + 1] - c->starts[i];
             if (is_speck(panel, points, count))
                 continue;
             for (size_t k = 1; k < count; k++)
-                clutter_add_line(others,
+                clutter_add_line(gathered,
                                  (struct segment){points[k - 1].x, points[k - 1].y, points[k].x, points[k].y});
         }
     }
@@ -125,7 +124,7 @@ static void label_level(struct map_panel *panel, const struct panel_lines *lines
 void panel_lines_label(struct map_panel *panel, const struct panel_lines *lines) {
     for (size_t l = 0; l < lines->count; l++) {
         struct clutter others = {0};
-        gather_others(panel, lines, l, &others);
+        panel_lines_gather(panel, lines, l, &others);
         label_level(panel, lines, l, &others);
         panel->clutter.out_of_memory |= others.out_of_memory;
         clutter_free(&others);

@@ -337,6 +337,77 @@ static void a_label_covers_no_other_line_if_it_may(void **state) {
     clutter_free(&dense);
 }
 
+/* Ink of the number 1 on the map of one leaning module, from its foot. */
+static struct rect number_from_foot(const struct fixture *f, double *px_per_mm) {
+    struct page page;
+    struct map_layout layout = {.unnamed_fields = 0};
+    struct figure_error error = {0, ""};
+    struct figure_style style = {.width_px = 1200};
+    struct rect ink = {0, 0, 0, 0};
+    int found = 0;
+    char *caption;
+    assert_int_equal(figure_map_draw(&page, &f->scene, &f->result, 0, &style, &layout, &caption, &error), 0);
+    free(caption);
+    double x = (layout.map.x0 + layout.map.x1) / 2 + f->modules[0].pose.at_mm.x * layout.px_per_mm;
+    double y = (layout.map.y0 + layout.map.y1) / 2;
+    for (size_t i = 0; i < page.text_count; i++)
+        if (strcmp(page.texts[i].start, "1") == 0 && ++found)
+            ink = (struct rect){page.texts[i].ink.x0 - x, page.texts[i].ink.y0 - y, page.texts[i].ink.x1 - x,
+                                page.texts[i].ink.y1 - y};
+    assert_int_equal(found, 1);
+    *px_per_mm = layout.px_per_mm;
+    page_end(&page);
+    return ink;
+}
+
+/* Does a line of the map pass under a box, placed from the foot? By the lux at places in it: on both sides of a share
+ * of the peak. */
+static bool on_a_line(const struct fixture *f, struct rect box, double px_per_mm) {
+    static const double shares[] = {0.9, 0.8, 0.5, 0.1};
+    enum { PLACES = 9 };
+    double least = INFINITY, most = 0, factor = f->plane.centre_lx.value / fixture_lux(f, 0, 0);
+    for (int i = 0; i < PLACES * PLACES; i++) {
+        double across = box.x0 + (box.x1 - box.x0) * (i % PLACES) / (PLACES - 1);
+        double up = box.y0 + (box.y1 - box.y0) * (i / PLACES) / (PLACES - 1);
+        double lux = factor * fixture_lux(f, f->modules[0].pose.at_mm.x + across / px_per_mm, -up / px_per_mm);
+        least = fmin(least, lux);
+        most = fmax(most, lux);
+    }
+    for (int i = 0; i < 4; i++)
+        if (least < shares[i] * f->plane.peak_lx.value && most > shares[i] * f->plane.peak_lx.value)
+            return true;
+    return false;
+}
+
+/* Feet beside the spot, more and more so. Twin: numbers where they stand when no line is near. */
+static void numbers_of_feet_keep_off_the_lines(void **state) {
+    (void)state;
+    struct fixture_spec spec = {.title = "Leaning lamp",
+                                .columns = 160,
+                                .rows = 160,
+                                .cell_mm = 1,
+                                .kind = LUXFALL_AT_RING,
+                                .count = 1,
+                                .distance_mm = 165,
+                                .peak_lx = 90000};
+    struct fixture f;
+    double px_per_mm;
+    spec.beam_deg = 170;
+    spec.incidence_deg = 5;
+    fixture_make(&f, &spec);
+    struct rect natural = number_from_foot(&f, &px_per_mm);
+    fixture_free(&f);
+    int met = 0;
+    spec.beam_deg = 24;
+    for (spec.incidence_deg = 4; spec.incidence_deg < 24; spec.incidence_deg += 2) {
+        fixture_make(&f, &spec);
+        assert_false(on_a_line(&f, number_from_foot(&f, &px_per_mm), px_per_mm));
+        met += on_a_line(&f, natural, px_per_mm);
+        fixture_free(&f);
+    }
+    assert_true(met > 0);
+}
+
 static double roughness(const struct fixture *f, bool smoothed) {
     struct luxfall_plane_result plane = f->plane;
     if (!smoothed)
@@ -425,6 +496,7 @@ int main(void) {
         cmocka_unit_test(a_map_keeps_its_cells_square),
         cmocka_unit_test(the_half_line_of_a_bell_is_its_circle),
         cmocka_unit_test(a_label_covers_no_other_line_if_it_may),
+        cmocka_unit_test(numbers_of_feet_keep_off_the_lines),
         cmocka_unit_test(ray_noise_does_not_make_lines_ragged),
         cmocka_unit_test(impossible_wishes_are_the_users_errors),
     };
