@@ -177,14 +177,15 @@ static double ring_deg(int ring) {
     return (ring + 0.5) * 90 / RINGS;
 }
 
-/* Rings about the axis are small: from here on they are known half as well as the axis itself, which stands for them.
- */
+/* Rings about the axis are small, and the axis stands for them until one is known half as well; at most those of the
+ * cone that the axis is taken from, METHODS eq. (97): what lies beyond is the beam's shape. */
 static int first_ring(const struct sheet *s, size_t plane) {
+    double cone_deg = 0.15 * s->light->beam_angle_rad.value / DEGREE / 2;
     int i = 1;
-    while (i < RINGS && (point_at(s, plane, false, i).u95 > 2 * s->light->level_cd.u95 ||
-                         point_at(s, plane, true, i).u95 > 2 * s->light->level_cd.u95))
+    while (ring_deg(i - 1) < cone_deg && (point_at(s, plane, false, i).u95 > 2 * s->light->level_cd.u95 ||
+                                          point_at(s, plane, true, i).u95 > 2 * s->light->level_cd.u95))
         i++;
-    return i < RINGS / 10 ? i : 1;
+    return i;
 }
 
 /* Values, moved by so many of their bands, from one end of the axis to the other. */

@@ -121,10 +121,29 @@ static void the_curve_runs_where_its_candela_are(void **state) {
     page_end(&page);
 }
 
+/* Half planes are known a third as well as their mean, and the worse the nearer to the axis: the curve has its shape
+ * all the same, up to the ring where the axis takes over. */
+static void a_noisy_middle_keeps_its_shape(void **state) {
+    (void)state;
+    static struct luxfall_inspection light;
+    struct inspect_layout layout;
+    struct page page;
+    make_light(&light, 24, 1, 0.003, 0);
+    for (int k = 0; k < LUXFALL_RINGS; k++)
+        for (int half = 0; half < LUXFALL_HALF_PLANES; half++)
+            light.half_plane_cd[half][k].u95 = 36 / sqrt(k + 0.5);
+    draw(&page, &light, 2, 1200, &layout);
+    cairo_surface_flush(page.surface);
+    assert_int_equal(places_found(&page, &layout, 24), 20);
+    assert_true(places_found(&page, &layout, 12) < 6); /* twin: the half angle for the full one */
+    page_end(&page);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_text_touches_another),
         cmocka_unit_test(the_curve_runs_where_its_candela_are),
+        cmocka_unit_test(a_noisy_middle_keeps_its_shape),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
