@@ -401,6 +401,13 @@ LUXFALL_API bool luxfall_cover_spreads(const struct luxfall_cover *cover);
 LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_cover_check(const struct luxfall_cover *cover,
                                                                     struct luxfall_error *error);
 
+/* Outline across the axis: the face of a datasheet lens; the disc of a round solid, the rectangle of a rectangular
+ * light pipe, the disc about a hexagonal one. */
+LUXFALL_API struct luxfall_face luxfall_lens_face(const struct luxfall_lens *lens);
+
+/* Width that it has for the dies: of the hollow, the hole at the bottom, the small end, else of its face. */
+LUXFALL_API double luxfall_lens_entry_mm(const struct luxfall_lens *lens);
+
 /* Diameter of what stands in the light's way: of a datasheet lens its face's longer side, 0 for a point. */
 LUXFALL_API double luxfall_lens_diameter_mm(const struct luxfall_lens *lens);
 

@@ -1,6 +1,8 @@
 /* The key `built` of a module: how lens and emitter were really put together. */
 #include "scenes/reader.h"
 
+#include <math.h>
+
 static const struct range shift_range = {LENGTH, -LUXFALL_ASSEMBLY_MAX_MM, LUXFALL_ASSEMBLY_MAX_MM, CLOSED, CLOSED};
 static const struct range lens_lean_range = {ANGLE, 0, 30 * 3.14159265358979323846 / 180, CLOSED, CLOSED};
 
@@ -26,6 +28,23 @@ static bool read_built(struct reader *reader, const struct node *map, struct lux
     return read_lean(reader, lean, &lens_lean_range, &built->lean_rad, &built->lean_azimuth_rad) && good;
 }
 
+/* Light that starts beside the lens misses it; that may be meant, and is told. */
+static void judge_entry(struct reader *reader, const struct group_entry *entry, const struct luxfall_lens *lens) {
+    const struct luxfall_emitter *emitter = &reader->emitters[entry->group.emitter].value;
+    const struct luxfall_assembly *built = &entry->group.built;
+    double aside_x_mm = fabs(built->die_x_mm - built->decentre_x_mm),
+           aside_y_mm = fabs(built->die_y_mm - built->decentre_y_mm);
+    double along_x_mm = emitter->die.width_mm + (emitter->columns - 1) * emitter->pitch_x_mm + 2 * aside_x_mm;
+    double along_y_mm = emitter->die.height_mm + (emitter->rows - 1) * emitter->pitch_y_mm + 2 * aside_y_mm;
+    double wide_mm = fmax(along_x_mm, along_y_mm), entry_mm = luxfall_lens_entry_mm(lens);
+    if (wide_mm > entry_mm * (1 + 1e-9))
+        reader_warn(
+            reader, entry->lens,
+            "the dies of '%.60s' reach %.4g mm from the axis of lens '%.60s', which has room for %.4g mm: light "
+            "that starts beside it misses it",
+            emitter->name, wide_mm / 2, lens->name, entry_mm / 2);
+}
+
 bool read_assembly(struct reader *reader, const struct node *module, struct group_entry *entry) {
     const struct node *node = map_value(module, "built");
     const struct luxfall_emitter *emitter = &reader->emitters[entry->group.emitter].value;
@@ -35,7 +54,7 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
     struct luxfall_error error;
     double index;
     judge_packed(reader, module, entry);
-    if (node == NULL && package == NULL)
+    if (node == NULL && package == NULL && (lens == NULL || lens->kind == LUXFALL_LENS_BEAM))
         return true;
     if (node != NULL && (!reader_is(reader, node, NODE_MAP) || !read_built(reader, node, &entry->group.built)))
         return false;
@@ -48,6 +67,9 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
     if (status == LUXFALL_E_VALUE && node != NULL)
         reader_error(reader, node, "%s", error.text);
     else if (status == LUXFALL_E_VALUE)
-        reader_error(reader, package, "behind lens '%.60s': %s", lens != NULL ? lens->name : "none", error.text);
+        reader_error(reader, package != NULL ? package : entry->lens, "behind lens '%.60s': %s",
+                     lens != NULL ? lens->name : "none", error.text);
+    else if (status == LUXFALL_OK && lens != NULL && lens->kind != LUXFALL_LENS_BEAM)
+        judge_entry(reader, entry, lens);
     return status == LUXFALL_OK || status == LUXFALL_E_BEAM; /* a beam that is none is told at its lens */
 }

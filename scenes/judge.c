@@ -175,14 +175,14 @@ static double lens_width_mm(const struct reader *reader, const struct scene_grou
  * of one. */
 static bool faces_meet(const struct luxfall_lens *lens, const struct luxfall_pose *a, const struct luxfall_pose *b) {
     double round_mm = luxfall_lens_diameter_mm(lens);
-    bool oblong = lens->kind == LUXFALL_LENS_BEAM && lens->beam.face.kind == LUXFALL_RECTANGLE;
+    struct luxfall_face face = luxfall_lens_face(lens);
     double x = b->at_mm.x - a->at_mm.x, y = b->at_mm.y - a->at_mm.y, z = b->at_mm.z - a->at_mm.z;
     double along_x = fabs(x * a->x.x + y * a->x.y + z * a->x.z), along_y = fabs(x * a->y.x + y * a->y.y + z * a->y.z);
     double along = fabs(x * a->axis.x + y * a->axis.y + z * a->axis.z);
     const double touching = 0.999;
-    bool beside =
-        oblong ? along_x < touching * lens->beam.face.width_mm && along_y < touching * lens->beam.face.height_mm
-               : hypot(along_x, along_y) < touching * round_mm;
+    bool beside = face.kind == LUXFALL_RECTANGLE
+                      ? along_x < touching * face.width_mm && along_y < touching * face.height_mm
+                      : hypot(along_x, along_y) < touching * round_mm;
     return beside && along < round_mm / 2;
 }
 

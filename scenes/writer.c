@@ -273,20 +273,31 @@ static void write_solid(const struct luxfall_lens *lens, FILE *out) {
     fprintf(out, "    solid: %s\n", word);
     if (luxfall_lens_has_material(lens))
         write_material(&lens->material, out);
-    if (lens->kind == LUXFALL_LENS_SINGLET)
+    switch (lens->kind) {
+    case LUXFALL_LENS_BEAM:
+        break;
+    case LUXFALL_LENS_SINGLET:
         write_singlet(&lens->singlet, plano_convex, out);
-    else if (lens->kind == LUXFALL_LENS_FRESNEL)
-        write_fresnel(&lens->fresnel, out);
-    else if (lens->kind == LUXFALL_LENS_REFLECTOR)
-        write_reflector(&lens->reflector, out);
-    else if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
-        write_concentrator(&lens->concentrator, out);
-    else if (lens->kind == LUXFALL_LENS_TURNED)
-        write_turned(&lens->turned, out);
-    else if (lens->kind == LUXFALL_LENS_PIPE)
-        write_pipe(&lens->pipe, out);
-    else
+        break;
+    case LUXFALL_LENS_COLLIMATOR:
         write_collimator(&lens->collimator, out);
+        break;
+    case LUXFALL_LENS_FRESNEL:
+        write_fresnel(&lens->fresnel, out);
+        break;
+    case LUXFALL_LENS_PIPE:
+        write_pipe(&lens->pipe, out);
+        break;
+    case LUXFALL_LENS_REFLECTOR:
+        write_reflector(&lens->reflector, out);
+        break;
+    case LUXFALL_LENS_CONCENTRATOR:
+        write_concentrator(&lens->concentrator, out);
+        break;
+    case LUXFALL_LENS_TURNED:
+        write_turned(&lens->turned, out);
+        break;
+    }
 }
 
 static void write_lenses(const struct scene *scene, FILE *out) {

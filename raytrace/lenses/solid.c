@@ -65,19 +65,12 @@ enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelengt
     return LUXFALL_OK;
 }
 
-bool luxfall_lens_has_material(const struct luxfall_lens *lens) {
-    bool hollow = lens->kind == LUXFALL_LENS_PIPE && lens->pipe.mirror.count > 0;
-    return solid_is(lens) && !hollow && lens->kind != LUXFALL_LENS_REFLECTOR &&
-           lens->kind != LUXFALL_LENS_CONCENTRATOR;
+struct solid_looks solid_looks(const struct luxfall_lens *lens) {
+    return kind_of(lens)->looks(lens);
 }
 
-int solid_images(const struct luxfall_lens *lens) {
-    const struct luxfall_pipe *p = &lens->pipe;
-    bool hexagon = lens->kind == LUXFALL_LENS_PIPE && p->section == LUXFALL_SECTION_HEXAGON;
-    bool oblong = lens->kind == LUXFALL_LENS_PIPE && p->width_mm != p->height_mm;
-    const struct luxfall_lenslets *small = &lens->collimator.lenslets;
-    bool cells = lens->kind == LUXFALL_LENS_COLLIMATOR && small->pitch_mm > 0 && small->hexagonal;
-    return hexagon || oblong || cells ? 4 : 8;
+bool luxfall_lens_has_material(const struct luxfall_lens *lens) {
+    return solid_is(lens) && !solid_looks(lens).mirrors;
 }
 
 enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens, struct luxfall_error *error) {
@@ -87,23 +80,19 @@ enum luxfall_status luxfall_lens_check(const struct luxfall_lens *lens, struct l
     return solid_validate(lens, error);
 }
 
+struct luxfall_face luxfall_lens_face(const struct luxfall_lens *lens) {
+    return solid_is(lens) ? solid_looks(lens).face : lens->beam.face;
+}
+
+double luxfall_lens_entry_mm(const struct luxfall_lens *lens) {
+    struct luxfall_face face = luxfall_lens_face(lens);
+    double entry_mm = solid_is(lens) ? solid_looks(lens).entry_mm : 0;
+    return entry_mm > 0 ? entry_mm : fmin(face.width_mm, face.height_mm);
+}
+
 double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
-    if (lens->kind == LUXFALL_LENS_SINGLET)
-        return lens->singlet.diameter_mm;
-    if (lens->kind == LUXFALL_LENS_COLLIMATOR)
-        return lens->collimator.diameter_mm;
-    if (lens->kind == LUXFALL_LENS_FRESNEL)
-        return lens->fresnel.diameter_mm;
-    if (lens->kind == LUXFALL_LENS_TURNED)
-        return 2 * lens->turned.towards.radius_mm[lens->turned.towards.count - 1];
-    if (lens->kind == LUXFALL_LENS_REFLECTOR)
-        return lens->reflector.opening_mm;
-    if (lens->kind == LUXFALL_LENS_CONCENTRATOR)
-        return lens->concentrator.small_mm / sin(lens->concentrator.beam_rad / 2);
-    if (lens->kind == LUXFALL_LENS_PIPE)
-        return lens->pipe.section == LUXFALL_SECTION_RECTANGLE ? hypot(lens->pipe.width_mm, lens->pipe.height_mm)
-               : lens->pipe.section == LUXFALL_SECTION_HEXAGON ? lens->pipe.width_mm / sqrt(0.75)
-                                                               : lens->pipe.width_mm;
-    return lens->beam.face.width_mm > lens->beam.face.height_mm ? lens->beam.face.width_mm
-                                                                : lens->beam.face.height_mm;
+    struct luxfall_face face = luxfall_lens_face(lens);
+    if (solid_is(lens) && face.kind == LUXFALL_RECTANGLE)
+        return hypot(face.width_mm, face.height_mm);
+    return fmax(face.width_mm, face.height_mm);
 }

@@ -31,14 +31,28 @@ LUXFALL_CHECKED enum luxfall_status solid_optic(const struct luxfall_lens *lens,
 LUXFALL_CHECKED enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelength_um,
                                                struct solid **out, struct luxfall_error *error);
 
-/* Rotations and mirror images that leave the solid as it is, as face_images() counts them: 8 or 4. */
-int solid_images(const struct luxfall_lens *lens);
+/* What the house asks of a solid besides its surfaces; of one that is not validated, too. */
+struct solid_looks {
+    struct luxfall_face face; /* outline across the axis: a disc about it, or a rectangle */
+    double front_mm2;         /* what light leaves from, seen along the axis; 0: all of the face */
+    double entry_mm;          /* width that it has for the dies; 0: all of the face's */
+    int images;   /* rotations and mirror images that leave it as it is, as face_images() counts: 8 or 4 */
+    bool mirrors; /* no body of lens.material */
+    bool open;    /* light may pass beside it */
+};
+struct solid_looks solid_looks(const struct luxfall_lens *lens);
+
+/* A solid of revolution. */
+static inline struct solid_looks solid_round(double diameter_mm, bool mirrors, bool open) {
+    return (struct solid_looks){{LUXFALL_DISC, diameter_mm, diameter_mm}, 0, 0, 8, mirrors, open};
+}
 
 /* A kind of solid. */
 struct solid_kind {
     enum luxfall_status (*validate)(const struct luxfall_lens *lens, struct luxfall_error *error); /* its shape */
     /* Patches and end of an optic whose materials are there: 0 the air, 1 the lens. */
     void (*build)(const struct luxfall_lens *lens, struct optic *out);
+    struct solid_looks (*looks)(const struct luxfall_lens *lens);
 };
 extern const struct solid_kind solid_singlet, solid_collimator, solid_fresnel, solid_pipe, solid_reflector,
     solid_concentrator, solid_turned;

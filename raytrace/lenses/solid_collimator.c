@@ -113,4 +113,12 @@ static void collimator_build(const struct luxfall_lens *lens, struct optic *out)
     }
 }
 
-const struct solid_kind solid_collimator = {collimator_validate, collimator_build};
+static struct solid_looks collimator_looks(const struct luxfall_lens *lens) {
+    const struct luxfall_lenslets *cells = &lens->collimator.lenslets;
+    struct solid_looks looks = solid_round(lens->collimator.diameter_mm, false, false);
+    looks.entry_mm = lens->collimator.hollow_mm;
+    looks.images = cells->pitch_mm > 0 && cells->hexagonal ? 4 : 8;
+    return looks;
+}
+
+const struct solid_kind solid_collimator = {collimator_validate, collimator_build, collimator_looks};

@@ -61,4 +61,11 @@ static void concentrator_build(const struct luxfall_lens *lens, struct optic *ou
     out->size_mm = length + p->small_mm / sin(p->beam_rad / 2);
 }
 
-const struct solid_kind solid_concentrator = {concentrator_validate, concentrator_build};
+static struct solid_looks concentrator_looks(const struct luxfall_lens *lens) {
+    const struct luxfall_concentrator *p = &lens->concentrator;
+    struct solid_looks looks = solid_round(p->small_mm / sin(p->beam_rad / 2), true, false);
+    looks.entry_mm = p->small_mm;
+    return looks;
+}
+
+const struct solid_kind solid_concentrator = {concentrator_validate, concentrator_build, concentrator_looks};

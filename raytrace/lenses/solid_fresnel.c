@@ -137,4 +137,8 @@ static void fresnel_build(const struct luxfall_lens *lens, struct optic *out) {
     out->size_mm = far_mm + p->diameter_mm;
 }
 
-const struct solid_kind solid_fresnel = {fresnel_validate, fresnel_build};
+static struct solid_looks fresnel_looks(const struct luxfall_lens *lens) {
+    return solid_round(lens->fresnel.diameter_mm, false, lens->fresnel.holder_open);
+}
+
+const struct solid_kind solid_fresnel = {fresnel_validate, fresnel_build, fresnel_looks};

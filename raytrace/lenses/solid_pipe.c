@@ -98,4 +98,19 @@ static void pipe_build(const struct luxfall_lens *lens, struct optic *out) {
     out->size_mm = far_mm + 2 * radius_mm;
 }
 
-const struct solid_kind solid_pipe = {pipe_validate, pipe_build};
+static struct solid_looks pipe_looks(const struct luxfall_lens *lens) {
+    const struct luxfall_pipe *p = &lens->pipe;
+    double square_mm2 = p->width_mm * p->height_mm;
+    struct solid_looks looks = solid_round(p->width_mm, p->mirror.count > 0, p->holder_open);
+    if (p->section == LUXFALL_SECTION_RECTANGLE) {
+        looks.face = (struct luxfall_face){LUXFALL_RECTANGLE, p->width_mm, p->height_mm};
+        looks.images = p->width_mm == p->height_mm ? 8 : 4;
+    } else if (p->section == LUXFALL_SECTION_HEXAGON) {
+        looks.face.width_mm = looks.face.height_mm = p->width_mm / sqrt(0.75);
+        looks.front_mm2 = sqrt(0.75) * square_mm2;
+        looks.images = 4;
+    }
+    return looks;
+}
+
+const struct solid_kind solid_pipe = {pipe_validate, pipe_build, pipe_looks};

@@ -64,4 +64,10 @@ static void reflector_build(const struct luxfall_lens *lens, struct optic *out) 
     out->size_mm = p->opening_mm + high_mm + p->focal_mm;
 }
 
-const struct solid_kind solid_reflector = {reflector_validate, reflector_build};
+static struct solid_looks reflector_looks(const struct luxfall_lens *lens) {
+    struct solid_looks looks = solid_round(lens->reflector.opening_mm, true, false);
+    looks.entry_mm = lens->reflector.hole_mm;
+    return looks;
+}
+
+const struct solid_kind solid_reflector = {reflector_validate, reflector_build, reflector_looks};

@@ -107,4 +107,8 @@ static void singlet_build(const struct luxfall_lens *lens, struct optic *out) {
     out->patch_count = p->holder_open ? 3 : 4;
 }
 
-const struct solid_kind solid_singlet = {singlet_validate, singlet_build};
+static struct solid_looks singlet_looks(const struct luxfall_lens *lens) {
+    return solid_round(lens->singlet.diameter_mm, false, lens->singlet.holder_open);
+}
+
+const struct solid_kind solid_singlet = {singlet_validate, singlet_build, singlet_looks};

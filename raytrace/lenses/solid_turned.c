@@ -119,4 +119,10 @@ static void turned_build(const struct luxfall_lens *lens, struct optic *out) {
     out->size_mm = away.z_high_mm + 2 * rim_mm;
 }
 
-const struct solid_kind solid_turned = {turned_validate, turned_build};
+static struct solid_looks turned_looks(const struct luxfall_lens *lens) {
+    const struct luxfall_profile *towards = &lens->turned.towards;
+    double rim_mm = towards->count > 0 ? towards->radius_mm[towards->count - 1] : 0; /* none of a lens half read */
+    return solid_round(2 * rim_mm, false, lens->turned.holder_open);
+}
+
+const struct solid_kind solid_turned = {turned_validate, turned_build, turned_looks};

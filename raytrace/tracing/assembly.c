@@ -240,7 +240,7 @@ enum luxfall_status mounting_fit(const struct mounting *m, const struct luxfall_
             double x_mm = (column - (columns - 1) / 2.0) * emitter->pitch_x_mm;
             if (!die_in_air(m, &emitter->die, x_mm, y_mm, optic))
                 return fail(error, LUXFALL_E_VALUE, 0,
-                            "the die at (%.4g, %.4g) mm on the board would lie partly inside the lens",
+                            "the die at (%.4g, %.4g) mm on the board would reach into the lens or its wall",
                             x_mm + m->die_mm[0], y_mm + m->die_mm[1]);
         }
     }

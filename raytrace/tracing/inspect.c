@@ -4,6 +4,7 @@
 
 #include "emitters/emitter.h"
 #include "fail.h"
+#include "lenses/solid.h"
 #include "numbers/vec.h"
 
 enum { RINGS = LUXFALL_RINGS, HALVES = LUXFALL_HALF_PLANES };
@@ -76,33 +77,12 @@ static double floor_for(double index, double die_mm2, double face_mm2) {
     return sine < 1 ? 2 * asin(sine) : PI;
 }
 
-static double section_mm2(const struct luxfall_pipe *pipe) {
-    double square_mm2 = pipe->width_mm * pipe->height_mm;
-    return pipe->section == LUXFALL_SECTION_RECTANGLE ? square_mm2
-           : pipe->section == LUXFALL_SECTION_HEXAGON ? sqrt(0.75) * square_mm2
-                                                      : PI / 4 * square_mm2;
-}
-
 /* What light may leave from, as seen along the axis; past an open holder also the dies. */
 static double face_of_lens_mm2(const struct luxfall_lens *lens, double die_mm2) {
-    double diameter_mm = luxfall_lens_diameter_mm(lens), disc_mm2 = PI / 4 * diameter_mm * diameter_mm;
-    switch (lens->kind) {
-    case LUXFALL_LENS_BEAM:
+    if (!solid_is(lens))
         return face_area_mm2(&lens->beam.face);
-    case LUXFALL_LENS_SINGLET:
-        return disc_mm2 + (lens->singlet.holder_open ? die_mm2 : 0);
-    case LUXFALL_LENS_COLLIMATOR:
-    case LUXFALL_LENS_REFLECTOR:
-    case LUXFALL_LENS_CONCENTRATOR:
-        return disc_mm2;
-    case LUXFALL_LENS_FRESNEL:
-        return disc_mm2 + (lens->fresnel.holder_open ? die_mm2 : 0);
-    case LUXFALL_LENS_TURNED:
-        return disc_mm2 + (lens->turned.holder_open ? die_mm2 : 0);
-    case LUXFALL_LENS_PIPE:
-        return section_mm2(&lens->pipe) + (lens->pipe.holder_open ? die_mm2 : 0);
-    }
-    return 0;
+    struct solid_looks looks = solid_looks(lens);
+    return (looks.front_mm2 > 0 ? looks.front_mm2 : face_area_mm2(&looks.face)) + (looks.open ? die_mm2 : 0);
 }
 
 /* What scatters over the lens shines with all of its own area. */

@@ -43,7 +43,7 @@ static enum luxfall_status bundle_of_solid(const struct luxfall_emitter *emitter
     if (status != LUXFALL_OK)
         return status;
     bundle->images =
-        assembly_images(bundle->built, &emitter->package, smaller(emitter_images(emitter), solid_images(lens)));
+        assembly_images(bundle->built, &emitter->package, smaller(emitter_images(emitter), solid_looks(lens).images));
     bundle->mounting = mounting_of(bundle->built, bundle->solid->optic.end_mm);
     return mounting_fit(&bundle->mounting, emitter, &bundle->solid->optic, error);
 }

@@ -227,15 +227,11 @@ struct segment drawing_bar(const struct drawing *drawing, double *bar_mm) {
 
 /* ---- faces ----------------------------------------------------------------------------------------------------- */
 
-/* The outline of what light leaves: face of a lens, disc of a solid, dies. */
+/* The outline of what light leaves: of the lens, or of the dies. */
 static struct luxfall_face outline(const struct luxfall_scene *light, const struct luxfall_module *module) {
     const struct luxfall_emitter *emitter = &light->emitters[module->emitter];
-    if (module->lens != LUXFALL_NO_LENS) {
-        const struct luxfall_lens *lens = &light->lenses[module->lens];
-        double diameter = luxfall_lens_diameter_mm(lens);
-        return lens->kind == LUXFALL_LENS_BEAM ? lens->beam.face
-                                               : (struct luxfall_face){LUXFALL_DISC, diameter, diameter};
-    }
+    if (module->lens != LUXFALL_NO_LENS)
+        return luxfall_lens_face(&light->lenses[module->lens]);
     struct luxfall_face face = emitter->die;
     if (face.kind != LUXFALL_POINT && emitter->columns * emitter->rows > 1)
         face = (struct luxfall_face){LUXFALL_RECTANGLE, face.width_mm + (emitter->columns - 1) * emitter->pitch_x_mm,

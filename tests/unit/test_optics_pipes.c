@@ -173,11 +173,29 @@ static void hollow_pipes_absorb_at_every_wall(void **state) {
     }
 }
 
+/* The outline of a pipe, as plans draw it and members of a ring find room. */
+static void outlines_are_those_of_the_section(void **state) {
+    (void)state;
+    struct luxfall_lens lens = {.name = "pipe",
+                                .kind = LUXFALL_LENS_PIPE,
+                                .material = {.index = 1.49},
+                                .pipe = {LUXFALL_SECTION_RECTANGLE, 6, 4, 50, 0, true, {0}}};
+    struct luxfall_face face = luxfall_lens_face(&lens);
+    assert_true(face.kind == LUXFALL_RECTANGLE && face.width_mm == 6 && face.height_mm == 4);
+    assert_true(luxfall_lens_entry_mm(&lens) == 4);
+    assert_true(fabs(luxfall_lens_diameter_mm(&lens) - sqrt(52)) < 1e-12);
+    lens.pipe.section = LUXFALL_SECTION_HEXAGON;
+    lens.pipe.height_mm = 6;
+    face = luxfall_lens_face(&lens);
+    assert_true(face.kind == LUXFALL_DISC && fabs(face.width_mm - 6 / cos(PI / 6)) < 1e-12);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(walls_are_met_as_often_as_chords_say),
         cmocka_unit_test(a_clear_bar_keeps_its_light),
         cmocka_unit_test(hollow_pipes_absorb_at_every_wall),
+        cmocka_unit_test(outlines_are_those_of_the_section),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -457,12 +457,12 @@ static void no_emitter_lies_in_glass(void **state) {
     const struct luxfall_lens sheet = beam_lens(24, 0, 0, 0.84, disc_face(18));
     struct luxfall_lens bulging = hyperbolic;
     bulging.singlet.gap_mm = 0.2;
-    refused(&cup, disc_face(1.2), (struct luxfall_assembly){.die_x_mm = 2.5, .seat_mm = -0.1}, "inside the lens");
+    refused(&cup, disc_face(1.2), (struct luxfall_assembly){.die_x_mm = 2.5, .seat_mm = -0.1}, "into the lens");
     accepted(&cup, disc_face(1.2), (struct luxfall_assembly){.die_x_mm = 2.3, .seat_mm = -0.1});
     accepted(&cup, disc_face(1.2), (struct luxfall_assembly){.die_x_mm = 2.5, .seat_mm = 0.1});
-    refused(&cup, disc_face(1.2), (struct luxfall_assembly){.seat_mm = -4.2}, "inside the lens");
+    refused(&cup, disc_face(1.2), (struct luxfall_assembly){.seat_mm = -4.2}, "into the lens");
     accepted(&cup, disc_face(1.2), (struct luxfall_assembly){.seat_mm = -3.8});
-    refused(&bulging, oblong_face(4, 4), (struct luxfall_assembly){.die_x_mm = 1, .seat_mm = -0.21}, "inside");
+    refused(&bulging, oblong_face(4, 4), (struct luxfall_assembly){.die_x_mm = 1, .seat_mm = -0.21}, "into the lens");
     accepted(&bulging, oblong_face(4, 4), (struct luxfall_assembly){.die_x_mm = 1, .seat_mm = -0.19});
     accepted(&bulging, oblong_face(0.5, 0.5), (struct luxfall_assembly){.die_x_mm = 4, .seat_mm = -0.21});
     refused(&sheet, disc_face(1.2), (struct luxfall_assembly){.seat_mm = -0.1}, "solid: collimator");

@@ -84,9 +84,15 @@ static void mistakes_are_told_at_their_place(void **state) {
          "        built: {lens_lean: 31 deg towards 0 deg}\n"
          "                           ^");
     slip(CUP, "    built: {seat: -5 mm}\n",
-         "s.yaml:10:12: error: the die at (0, 0) mm on the board would lie partly inside the lens\n"
+         "s.yaml:10:12: error: the die at (0, 0) mm on the board would reach into the lens or its wall\n"
          "        built: {seat: -5 mm}\n"
          "               ^");
+    slip("{solid: concentrator, small_end: 1 mm, beam: 40 deg, reflectance: 90 %}", "    aim: centre\n",
+         "s.yaml:8:11: error: behind lens 'medium': the die at (0, 0) mm on the board would reach into the lens or "
+         "its "
+         "wall\n"
+         "        lens: medium\n"
+         "              ^");
     slip("{beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}", "    built: {seat: -0.3 mm}\n",
          "s.yaml:10:12: error: the beam of a lens sheet cannot follow how the module is built; a traced solid of the "
          "same figures can: 'solid: collimator', as luxfall check offers it\n"
@@ -212,11 +218,39 @@ static void a_small_cover_is_told(void **state) {
     free(text);
 }
 
+static void assert_warnings(const char *lens, const char *line, const char *expected) {
+    char *text = built_text(lens, line);
+    struct outcome outcome = read_text(text);
+    assert_int_equal(outcome.status, 0);
+    assert_int_equal(outcome.warnings, expected != NULL);
+    if (expected != NULL)
+        assert_non_null(strstr(outcome.said, expected));
+    outcome_clear(&outcome);
+    free(text);
+}
+
+/* A die that is wider than what the lens has for it, or stands beside it. */
+static void a_die_beside_its_lens_is_told(void **state) {
+    (void)state;
+    assert_warnings(
+        "{solid: ball, material: acrylic, diameter: 1 mm, gap: 2 mm}", "    aim: centre\n",
+        "s.yaml:8:11: warning: the dies of 'die' reach 0.6 mm from the axis of lens 'medium', which has room "
+        "for 0.5 mm: light that starts beside it misses it");
+    assert_warnings(CUP, "    built: {die_shift: [0 mm, 2.5 mm]}\n", "reach 3.1 mm from the axis of lens 'medium'");
+    assert_warnings(CUP, "    built: {die_shift: [0 mm, 2.3 mm]}\n", NULL);
+    assert_warnings(CUP, "    built: {die_shift: [0 mm, 2.5 mm], decentre: [0 mm, 2.4 mm]}\n", NULL);
+    assert_warnings("{solid: reflector, opening: 20 mm, focal_length: 2 mm, hole: 1 mm, reflectance: 90 %}",
+                    "    aim: centre\n", "which has room for 0.5 mm");
+    assert_warnings("{solid: light pipe, material: acrylic, section: 6 mm x 1 mm, length: 40 mm, gap: 0.2 mm}",
+                    "    aim: centre\n", "which has room for 0.5 mm");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keys_say_sizes),
         cmocka_unit_test(they_come_back),
         cmocka_unit_test(mistakes_are_told_at_their_place),
+        cmocka_unit_test(a_die_beside_its_lens_is_told),
         cmocka_unit_test(covers_come_back),
         cmocka_unit_test(mistakes_in_covers_are_told),
         cmocka_unit_test(a_small_cover_is_told),
