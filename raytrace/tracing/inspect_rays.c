@@ -194,21 +194,46 @@ static double mean_within(const double *rings, int count) {
     return share / (2 * PI * (1 - cos(count * RING_RAD)));
 }
 
-/* Where the intensity first falls to a level, between the middles of two rings; NaN: nowhere. */
-static double falls_to(const double *rings, double level) {
-    double before = INFINITY;
-    for (int k = 0; k < RINGS; k++) {
-        double here = rings[k] / ring_sr(k);
-        if (here < level)
+/* Where the intensity falls to a level between the middles of two rings, the second of which is k or beyond; NaN:
+ * nowhere before the last ring. */
+static double falls_from(const double *rings, int k, int last, double level) {
+    for (; k <= last; k++) {
+        double here = rings[k] / ring_sr(k), before = k > 0 ? rings[k - 1] / ring_sr(k - 1) : INFINITY;
+        if (here < level && before >= level)
             return k == 0 ? 0.25 * RING_RAD : (k - 0.5 + (before - level) / (before - here)) * RING_RAD;
-        before = here;
     }
     return NAN;
 }
 
+/* Beyond the first rings, the first such place. Noise crosses a level early and late: within an eighth of the angle,
+ * the middle between the first and the last. */
+static double falls_beyond(const double *rings, int first, double level) {
+    double early = falls_from(rings, first, RINGS - 1, level), late = early;
+    if (isnan(early))
+        return NAN;
+    for (int k = (int)(early / RING_RAD) + 2; k < RINGS && k < 1.125 * early / RING_RAD; k++) {
+        double again = falls_from(rings, k, k, level);
+        late = isnan(again) ? late : again;
+    }
+    return (early + late) / 2;
+}
+
+/* Rings about the axis that hold a two-hundredth of the light; none where two do. Single ones of a wide beam hold too
+ * few rays to tell where it falls to anything. */
+static int small_rings(const double *rings) {
+    double whole = 0, inside = 0;
+    int count = 0;
+    for (int k = 0; k < RINGS; k++)
+        whole += rings[k];
+    while (count < RINGS / 8 && inside < whole / 200)
+        inside += rings[count++];
+    return count <= 2 ? 0 : count;
+}
+
 /* Rings in a cone of 0.15 of the half beam angle; two at the least. */
 static int inner_rings(const double *rings) {
-    double rough_rad = falls_to(rings, mean_within(rings, 2) / 2);
+    int first = small_rings(rings);
+    double rough_rad = falls_beyond(rings, first, mean_within(rings, first > 0 ? first : 2) / 2);
     int inner = isnan(rough_rad) ? RINGS / 8 : (int)(0.15 * rough_rad / RING_RAD);
     return inner < 2 ? 2 : inner;
 }
@@ -229,6 +254,11 @@ static double leaves(const double *rings, double level) {
         beyond = here;
     }
     return NAN;
+}
+
+/* The half angle at a level, of the mean over all azimuths or of one half plane. */
+static double half_angle(const double *all, const double *rings, double level) {
+    return has_hole(all) ? leaves(rings, level) : falls_beyond(rings, small_rings(all), level);
 }
 
 /* On the axis: from the means over a small cone and one of twice its angle, the square of the angle taken out; in a
@@ -269,12 +299,11 @@ static double width_without(const void *data, int left_out) {
     double all[RINGS], one[RINGS], other[RINGS];
     rings_of(q->run, ALL, left_out, all);
     double level = q->number * level_of(all);
-    double (*half)(const double *, double) = has_hole(all) ? leaves : falls_to;
     if (q->sort == ALL)
-        return 2 * half(all, level);
+        return 2 * half_angle(all, all, level);
     rings_of(q->run, q->sort, left_out, one);
     rings_of(q->run, q->sort + HALVES / 2, left_out, other);
-    return half(one, level) + half(other, level);
+    return half_angle(all, one, level) + half_angle(all, other, level);
 }
 
 /* Share of the leaving light within half of the width at the fraction. METHODS eq. (98). */
@@ -283,7 +312,7 @@ static double within_without(const void *data, int left_out) {
     double rings[RINGS], inside = 0, whole = 0;
     rings_of(q->run, ALL, left_out, rings);
     double level = q->number * level_of(rings);
-    double half = (has_hole(rings) ? leaves : falls_to)(rings, level) / RING_RAD;
+    double half = half_angle(rings, rings, level) / RING_RAD;
     for (int k = 0; k < RINGS; k++) {
         whole += rings[k];
         inside += rings[k] * fmax(0, fmin(1, half - k));

@@ -286,6 +286,34 @@ static void a_round_die_is_round(void **state) {
                 1.2 * oblong.plane_beam_rad[2].value); /* twin: an oblong one is not */
 }
 
+/* ---- few rays (CIE S 017:2020) ----
+ * Of 300,000 rays under an opal three lie in the ring about the axis: the cosine law's angles all the same. Twin:
+ * those of an intensity that goes with the square of the cosine. */
+static void a_wide_beam_needs_no_full_rings(void **state) {
+    (void)state;
+    const struct luxfall_cover opal = {
+        .name = "opal", .kind = LUXFALL_COVER_OPAL, .diameter_mm = 1000, .passes = 0.5, .comes_back = 0.4};
+    struct bench b = {0};
+    bench_map(&b, 10, 10, 1);
+    struct luxfall_module *module = bench_pose(
+        &b, pose_down(0, 0, 200), bench_emitter(&b, cosine_emitter(disc_face(1), 100, 1.0)), LUXFALL_NO_LENS);
+    module->cover_count = 1;
+    for (unsigned seed = 1; seed <= 5; seed++) {
+        struct luxfall_options options = bench_rays(300000, seed);
+        struct luxfall_scene scene = bench_scene(&b);
+        struct luxfall_inspection light;
+        scene.covers = &opal;
+        scene.cover_count = 1;
+        assert_int_equal(luxfall_inspect(&scene, 0, &options, &light, NULL), LUXFALL_OK);
+        print_message("[          ] %.2f +-%.2f deg, field %.2f deg, %.4f within\n", light.beam_angle_rad.value / DEG,
+                      light.beam_angle_rad.u95 / DEG, light.field_angle_rad.value / DEG, light.in_beam.value);
+        assert_true(close_to(light.beam_angle_rad.value, 120 * DEG, 0.05) && light.beam_angle_rad.u95 < 20 * DEG);
+        assert_true(close_to(light.field_angle_rad.value, 2 * acos(0.1), 0.02));
+        assert_true(close_to(light.in_beam.value, 0.75, 0.05));
+        assert_false(close_to(light.beam_angle_rad.value, 90 * DEG, 0.05)); /* twin */
+    }
+}
+
 /* ---- a hole ----
  * Two dies with a gap behind a lens that pictures them far away: what the axis sends is that of the gap, (definition)
  * the mean of the innermost ring, and never below nothing. Twin: with the square of the angle taken out of
@@ -351,6 +379,7 @@ int main(void) {
         cmocka_unit_test(a_narrow_beam_is_a_point_from_farther_on),
         cmocka_unit_test(light_of_a_die_aside_leans),
         cmocka_unit_test(a_round_die_is_round),
+        cmocka_unit_test(a_wide_beam_needs_no_full_rings),
         cmocka_unit_test(a_gap_between_dies_is_dark_on_the_axis),
         cmocka_unit_test(threads_and_widths_give_the_same_bits),
     };
