@@ -119,6 +119,20 @@ static void the_table_is_a_curve(void **state) {
     json_decref(again);
 }
 
+/* A window that absorbs is no lens, and there is none. */
+static void a_window_is_no_lens(void **state) {
+    (void)state;
+    struct outcome outcome = run(
+        "printf 'emitters: {die: {surface: disc 1 mm, flux: 100 lm}}\ncovers:\n  pane: {kind: window, diameter: "
+        "30 mm, thickness: 3 mm, material: {index: 1.5, transmittance: 90 %%%% per 10 mm}}\nmodules: [{name: lamp, "
+        "emitter: die, cover: pane, single: {height: 250 mm}}]\ntarget: {size: 100 mm x 100 mm}\n' >pane.yaml && "
+        "luxfall inspect pane.yaml --rays 50000");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, "absorbed inside"));
+    assert_null(strstr(outcome.out, "in the lens"));
+    forget(&outcome);
+}
+
 static const struct row mistakes[] = {
     {"luxfall inspect " RING " --module rnig", 2, "no module is named 'rnig'; did you mean 'ring'?"},
     {"luxfall inspect " RING " --distance 25", 2, "'25' has no unit"},
@@ -153,13 +167,10 @@ static void what_cannot_be_written_leaves_nothing(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_sheet_is_told_exactly),
-        cmocka_unit_test(rays_and_lumens_add_up),
-        cmocka_unit_test(a_lens_can_be_put_in_place),
-        cmocka_unit_test(the_stage_is_that_of_trace),
-        cmocka_unit_test(the_table_is_a_curve),
-        cmocka_unit_test(every_mistake_has_its_message),
-        cmocka_unit_test(what_cannot_be_written_leaves_nothing),
+        cmocka_unit_test(a_sheet_is_told_exactly),       cmocka_unit_test(rays_and_lumens_add_up),
+        cmocka_unit_test(a_lens_can_be_put_in_place),    cmocka_unit_test(the_stage_is_that_of_trace),
+        cmocka_unit_test(the_table_is_a_curve),          cmocka_unit_test(a_window_is_no_lens),
+        cmocka_unit_test(every_mistake_has_its_message), cmocka_unit_test(what_cannot_be_written_leaves_nothing),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }
