@@ -1,6 +1,6 @@
 #include "as_solid.h"
 
-#include <string.h>
+#include <math.h>
 
 static const double DEGREE = 3.14159265358979323846 / 180;
 
@@ -42,6 +42,17 @@ static void print_plan(const struct luxfall_beam *beam, const struct luxfall_fac
     fprintf(out, "efficiency: %.4g %%}\n", 100 * beam->efficiency);
 }
 
+/* What the solid's figures are worth for the lens that was bought: candela go as one over the square of the angle. */
+static void print_band(const struct luxfall_beam *beam, FILE *out) {
+    const double band = 0.15; /* common practice, no source */
+    struct luxfall_beam_solution solution;
+    if (luxfall_beam_solve(beam, NULL, &solution, NULL) != LUXFALL_OK)
+        return; /* told when the scene was read */
+    double angle_deg = beam->beam_angle_rad / DEGREE, peak = solution.peak_cd_per_lm;
+    fprintf(out, "#   worth: a beam of %.3g to %.3g deg, %.3g to %.3g cd/lm on the axis\n", (1 - band) * angle_deg,
+            (1 + band) * angle_deg, peak / pow(1 + band, 2), peak / pow(1 - band, 2));
+}
+
 static void print_lens(const struct luxfall_scene *light, const struct luxfall_lens *lens,
                        const struct luxfall_module *module, FILE *out) {
     struct luxfall_face die = die_of(&light->emitters[module->emitter]);
@@ -53,8 +64,10 @@ static void print_lens(const struct luxfall_scene *light, const struct luxfall_l
         fputs("none, the emitter has no size\n", out);
     else if (plan(&lens->beam, &die, &error) != LUXFALL_OK)
         fprintf(out, "none, %s\n", error.text);
-    else
+    else {
         print_plan(&lens->beam, &die, out);
+        print_band(&lens->beam, out);
+    }
 }
 
 void as_solid_print(const struct luxfall_scene *light, FILE *out) {
@@ -66,8 +79,9 @@ void as_solid_print(const struct luxfall_scene *light, FILE *out) {
         if (first)
             fputs("\n# As solids: a datasheet beam says what one lens did with one LED. In its place a traced solid "
                   "made up\n# from the same figures tells what another die, a low seat or a shift would do. "
-                  "Solids of other usual\n# sizes agree with its beam within 5 %, with dies up to twice as wide; "
-                  "how far the maker's lens lies\n# from it no sheet tells: it is plausible, not the maker's.\n",
+                  "Solids of other usual\n# sizes agree with its beam within 5 %, with dies up to twice as wide. "
+                  "How far the maker's lens lies from it\n# no sheet tells; as a rule some 15 % of the beam angle "
+                  "(common practice, no source). Plausible, not the maker's.\n",
                   out);
         first = false;
         print_lens(light, &light->lenses[l], module, out);

@@ -346,7 +346,7 @@ int report_print_notes(const struct report_entry *entries, size_t count, FILE *s
     if (datasheet)
         report_note(stream, "lens sheets",
                     "the beam is taken from the lens sheet, every point of the face sends the same, and it does not "
-                    "follow another die");
+                    "follow another die, a low seat or a shift; luxfall check offers it as a solid that does");
     note_traced(entries, count, stream);
     return note_cautions(entries, count, stream);
 }

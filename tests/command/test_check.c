@@ -33,8 +33,8 @@ static void a_sheet_is_offered_as_a_solid(void **state) {
     assert_non_null(strstr(outcome.out,
                            "\n# medium: {solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: "
                            "24 deg, listed_die: 1.2 mm x 1.2 mm, efficiency: 84 %}\n"));
-    assert_non_null(
-        strstr(outcome.out, "within 5 %, with dies up to twice as wide; how far the maker's lens lies\n"));
+    assert_non_null(strstr(outcome.out, "within 5 %, with dies up to twice as wide. How far the maker's lens lies"));
+    assert_non_null(strstr(outcome.out, "#   worth: a beam of 20.4 to 27.6 deg, 3.23 to 5.91 cd/lm on the axis\n"));
     forget(&outcome);
     outcome =
         run("solid=$(luxfall check " RING " | sed -n 's/^# medium: //p') && sed '/^  medium:/,/^modules:/"
