@@ -193,6 +193,8 @@ static void print_sheet(const struct scene *scene, const struct sheets *sheets, 
         if (sheet->fan.lost[k] > 0)
             used += snprintf(said + used, sizeof said - (size_t)used, ", %zu %s", sheet->fan.lost[k],
                              luxfall_loss_name((enum luxfall_loss)k));
+    if (sheet->fan.others > 0)
+        used += snprintf(said + used, sizeof said - (size_t)used, ", %zu scattered", sheet->fan.others);
     if (lens && lens->kind == LUXFALL_LENS_COLLIMATOR)
         snprintf(said + used, sizeof said - (size_t)used, "; plausible, not the maker's");
     report_note(stdout, file, said);

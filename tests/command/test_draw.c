@@ -69,6 +69,12 @@ static void every_optic_has_a_drawing(void **state) {
     assert_int_equal(entries("one"), 4);
     assert_non_null(strstr(outcome.out, "of ring 3 in section: 11 rays"));
     forget(&outcome);
+    outcome =
+        run("sed 's/95 lm/95 lm, package: {cup: {floor: 2 mm, opening: 2.6 mm, depth: 1 mm, reflectance: 90 %%, "
+            "finish: white}}/' two.yaml >sunk.yaml && luxfall draw sunk.yaml --module more --out sunk --width 600");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, " scattered; plausible"));
+    forget(&outcome);
 }
 
 /* A lens sheet has no surfaces, what stands over it has; so has it over no lens at all. */

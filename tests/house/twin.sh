@@ -117,6 +117,9 @@ optics)
     finds "says nothing of 'draft'"
     sed 's/pitch: 0.5 mm/pitch: 0.5/; s/^It leans/The draft leans/' planted >scenes/OPTICS.md
     finds 'error:'
+    cp planted scenes/OPTICS.md
+    printf '#!/bin/sh\n"%s/luxfall" "$@" | sed /small_end/d\n' "$3" >build/luxfall
+    finds 'does not come back'
     ;;
 readme)
     printf 'seed: 2\n' >>scenes/sorting-ring.yaml
