@@ -38,8 +38,11 @@ static void note_stage(const struct inspected *inspected, FILE *stream) {
            unsure = fmax(0, plane->centre_lx.u95 / plane->centre_lx.value);
     if (fabs(more) > 0.01 && fabs(more) > unsure + 0.005) {
         format_lux(centre, (struct luxfall_estimate){far_lx, NAN});
-        say(said, "; the candela below by inverse squares would promise %s, %.2g %% %s", centre, 100 * fabs(more),
-            more > 0 ? "too many" : "too few");
+        say(said, "; the candela below by inverse squares would promise %s", centre);
+        if (more < 1)
+            say(said, ", %.2g %% %s", 100 * fabs(more), more > 0 ? "too many" : "too few");
+        else if (isfinite(more))
+            say(said, ", %.2g times as many", more + 1);
     }
     report_note(stream, "on the stage", said);
 }

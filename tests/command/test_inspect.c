@@ -77,6 +77,10 @@ static void a_lens_can_be_put_in_place(void **state) {
     assert_non_null(strstr(outcome.out, "too many"));
     assert_non_null(strstr(outcome.out, "five face widths, 100 mm"));
     forget(&outcome);
+    outcome = run("luxfall inspect " CUP " --distance '30 mm' --rays 200000");
+    assert_non_null(strstr(outcome.out, "times as many"));
+    assert_null(strstr(outcome.out, "too many"));
+    forget(&outcome);
 }
 
 /* The stage is what luxfall trace finds there. */
