@@ -818,20 +818,21 @@ LUXFALL_API LUXFALL_CHECKED enum luxfall_status luxfall_glare_at(const struct lu
 #define LUXFALL_HALF_PLANES \
     8 /* every 45 deg, from the module's x towards its y; each the middle of so many degrees */
 
-/* What a module sends, seen from far away. By rays with bands where the lens is traced; where light is known by angle
- * exact, u95 NaN. Not to be had: NaN. METHODS eq. (96)-(99). */
+/* What a module sends, seen from far away. Angles are about the mean direction of its light, which is the module's
+ * axis unless something is aside; x and y are then turned with it, the shortest way. By rays with bands where the
+ * lens is traced; where light is known by angle exact, u95 NaN. Not to be had: NaN. METHODS eq. (96)-(99). */
 struct luxfall_inspection {
     double flux_lm; /* of its emitter, scale included */
     struct luxfall_estimate leaving_lm, efficiency;
     struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT], abandoned_lm; /* flux = leaving + all of these */
     struct luxfall_estimate cd[LUXFALL_RINGS];                         /* mean over each ring */
     struct luxfall_estimate half_plane_cd[LUXFALL_HALF_PLANES][LUXFALL_RINGS];
-    struct luxfall_estimate centre_cd; /* on the axis */
+    struct luxfall_estimate centre_cd; /* on the axis of the light */
     struct luxfall_estimate
         level_cd; /* of which the angles are: on the axis, but of a beam with a hole its greatest ring */
     struct luxfall_estimate beam_angle_rad, field_angle_rad;         /* full angles at 50 % and 10 % of it */
     struct luxfall_estimate plane_beam_rad[LUXFALL_HALF_PLANES / 2]; /* beam angles in each plane, both its halves */
-    struct luxfall_estimate lean_x_rad, lean_y_rad; /* mean direction of the light, from the axis towards x and y */
+    struct luxfall_estimate lean_x_rad, lean_y_rad; /* mean direction of the light, from the module's axis */
     struct luxfall_estimate in_beam, in_field;      /* shares of the leaving light within beam and field angle */
     /* From here on lux on the axis are cd / m^2 within 5 % and 1 %; from the last vertex, the face or the die. */
     struct luxfall_estimate far_5_percent_mm, far_1_percent_mm;

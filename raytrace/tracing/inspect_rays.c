@@ -33,6 +33,8 @@ struct inspection_run {
     const struct kernels *kernels;
     uint64_t rays; /* a replicate */
     double across_mm, tangent;
+    bool leans;
+    struct luxfall_vec x, y, axis; /* of the light: its mean direction, told by a pilot */
     struct tally tallies[R];
     struct shares shares[R];
     struct ray_run numbers; /* for its keys alone */
@@ -49,6 +51,23 @@ static int half_plane(float x, float y) {
     if (fabsf(x) < tangent * fabsf(y))
         return y > 0 ? 2 : 6;
     return x > 0 ? (y > 0 ? 1 : 7) : (y > 0 ? 3 : 5);
+}
+
+static float along(const struct luxfall_vec *way, float x, float y, float z) {
+    return (float)(way->x * (double)x + way->y * (double)y + way->z * (double)z);
+}
+
+/* Light that leaves aside is looked at along its own axis; the turn is the shortest, which images leave as it is. */
+static void turn_to_light(const struct inspection_run *run, struct ray_batch *rays) {
+    for (int i = 0; i < rays->count; i++) {
+        float x = rays->x[i], y = rays->y[i], z = rays->z[i], dx = rays->dx[i], dy = rays->dy[i], dz = rays->dz[i];
+        rays->x[i] = along(&run->x, x, y, z);
+        rays->y[i] = along(&run->y, x, y, z);
+        rays->z[i] = along(&run->axis, x, y, z);
+        rays->dx[i] = along(&run->x, dx, dy, dz);
+        rays->dy[i] = along(&run->y, dx, dy, dz);
+        rays->dz[i] = along(&run->axis, dx, dy, dz);
+    }
 }
 
 static void sort_rays(const struct ray_batch *rays, struct tally *tally) {
@@ -85,6 +104,8 @@ static void trace_replicate(struct inspection_run *run, int replicate, uint64_t 
     for (uint64_t first = 0; first < rays && !atomic_load(&run->stopped); first += RAY_BATCH) {
         int count = (int)(rays - first < RAY_BATCH ? rays - first : RAY_BATCH);
         bundle_rays(bundle, &maker, first, count, &bench->out, &tally->fates);
+        if (run->leans)
+            turn_to_light(run, &bench->out);
         sort_rays(&bench->out, tally);
         if (!run->numbers.plan.pilot)
             far_count(&bench->out, run->across_mm, run->tangent, &tally->far);
@@ -322,9 +343,13 @@ static double within_without(const void *data, int left_out) {
 
 static double lean_without(const void *data, int left_out) {
     const struct question *q = data;
-    double along[3];
-    means(q->run, offsetof(struct shares, along_x), 3, left_out, along);
-    return atan2(along[q->sort], along[2]);
+    const struct inspection_run *run = q->run;
+    double m[3];
+    means(run, offsetof(struct shares, along_x), 3, left_out, m);
+    double x = m[0] * run->x.x + m[1] * run->y.x + m[2] * run->axis.x;
+    double y = m[0] * run->x.y + m[1] * run->y.y + m[2] * run->axis.y;
+    double z = m[0] * run->x.z + m[1] * run->y.z + m[2] * run->axis.z;
+    return atan2(q->sort == 0 ? x : y, z);
 }
 
 static double far_without(const void *data, int left_out) {
@@ -407,15 +432,37 @@ static void read_tallies(struct inspection_run *run, double flux_lm, struct luxf
     out->far_1_percent_mm = told(run, far_without, 0, 0.01, 1);
 }
 
-/* Rays of a pilot tell how wide the cone is in which the near field is counted. */
+enum { PILOT_RAYS = 1 << 16 };
+
+static void trace_pilot(struct inspection_run *run, struct bench *bench) {
+    run->tallies[0] = (struct tally){.beside = 0};
+    trace_replicate(run, 0, PILOT_RAYS, bench);
+    shares_of(run, &run->tallies[0], PILOT_RAYS, &run->shares[0]);
+}
+
+/* The axis of the light: the module's own where images keep it so. */
+static void find_axis(struct inspection_run *run) {
+    const struct shares *s = &run->shares[0];
+    double length = sqrt(s->along_x * s->along_x + s->along_y * s->along_y + s->along_axis * s->along_axis);
+    double x = s->along_x / length, y = s->along_y / length, z = s->along_axis / length;
+    run->leans = length > 0 && z > 0 && hypot(x, y) > 1e-6;
+    if (!run->leans)
+        return;
+    run->x = (struct luxfall_vec){1 - x * x / (1 + z), -x * y / (1 + z), -x};
+    run->y = (struct luxfall_vec){-x * y / (1 + z), 1 - y * y / (1 + z), -y};
+    run->axis = (struct luxfall_vec){x, y, z};
+}
+
+/* Rays of a pilot tell where the light goes, and how wide the cone is in which the near field is counted. */
 static enum luxfall_status look_first(struct inspection_run *run, struct luxfall_error *error) {
-    enum { PILOT_RAYS = 1 << 16 };
     struct bench *bench = bench_make();
     if (!bench)
         return fail_memory(error);
     run->numbers.plan.pilot = true;
-    trace_replicate(run, 0, PILOT_RAYS, bench);
-    shares_of(run, &run->tallies[0], PILOT_RAYS, &run->shares[0]);
+    trace_pilot(run, bench);
+    find_axis(run);
+    if (run->leans)
+        trace_pilot(run, bench);
     run->tangent = tan(inner_rings(run->shares[0].ring[ALL]) * RING_RAD);
     run->tallies[0] = (struct tally){.beside = 0};
     run->numbers.plan.pilot = false;
@@ -453,6 +500,9 @@ enum luxfall_status inspect_by_rays(struct stage *stage, const struct luxfall_op
     run->kernels = kernels_choose(options->vectors);
     run->rays = (wanted + R - 1) / R;
     run->across_mm = across_of(stage);
+    run->x = (struct luxfall_vec){1, 0, 0};
+    run->y = (struct luxfall_vec){0, 1, 0};
+    run->axis = (struct luxfall_vec){0, 0, 1};
     run->numbers = (struct ray_run){.stage = stage, .options = options};
     omp_init_lock(&run->reporting);
     status = look_first(run, error);

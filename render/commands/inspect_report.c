@@ -25,6 +25,12 @@ static const char *degrees(char out[FORMAT_SIZE], struct luxfall_estimate rad) {
     return isnan(rad.value) ? "not to be had" : out;
 }
 
+/* By so much of the beam that the module's axis, on which the stage is lit, is not the light's. */
+static bool leans_away(const struct luxfall_inspection *light) {
+    double lean_rad = hypot(light->lean_x_rad.value, light->lean_y_rad.value);
+    return inspected_is_aside(light) && 8 * lean_rad > light->beam_angle_rad.value;
+}
+
 static void note_stage(const struct inspected *inspected, FILE *stream) {
     const struct luxfall_plane_result *plane = &inspected->spot->planes[0];
     char centre[FORMAT_SIZE], half[FORMAT_SIZE], tenth[FORMAT_SIZE], said[SAID_SIZE] = "";
@@ -36,7 +42,7 @@ static void note_stage(const struct inspected *inspected, FILE *stream) {
     double far_lx = inspected->light.centre_cd.value / pow(inspected->distance_mm * 1e-3, 2);
     double more = far_lx / plane->centre_lx.value - 1,
            unsure = fmax(0, plane->centre_lx.u95 / plane->centre_lx.value);
-    if (fabs(more) > 0.01 && fabs(more) > unsure + 0.005) {
+    if (fabs(more) > 0.01 && fabs(more) > unsure + 0.005 && !leans_away(&inspected->light)) {
         format_lux(centre, (struct luxfall_estimate){far_lx, NAN});
         say(said, "; the candela below by inverse squares would promise %s", centre);
         if (more < 1)
@@ -71,8 +77,8 @@ static void say_round(const struct luxfall_inspection *light, char said[SAID_SIZ
     if (!inspected_is_aside(light))
         return;
     double x = light->lean_x_rad.value / DEGREE, y = light->lean_y_rad.value / DEGREE, towards = atan2(y, x) / DEGREE;
-    say(said, ", the middle of the light %.3g deg aside, towards %.3g deg from the module's x to its y", hypot(x, y),
-        towards < -0.5 ? towards + 360 : fabs(towards));
+    say(said, " about the middle of the light, %.3g deg aside, towards %.3g deg from the module's x to its y",
+        hypot(x, y), towards < -0.5 ? towards + 360 : fabs(towards));
 }
 
 static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
@@ -84,6 +90,8 @@ static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
     say_round(light, said);
     say(said, ", field angle %s; centre beam %s, %s per emitter lumen", degrees(field, light->field_angle_rad),
         candela, per_lm);
+    if (light->rays_traced > 0 && light->beam_angle_rad.value < DEGREE)
+        say(said, "; finer than rings of a quarter of a degree can tell: its candela are at least these");
     int ring = brightest_ring(light);
     if (ring >= 0)
         say(said, "; brighter off the axis: %.4g cd at %.3g deg%s", light->cd[ring].value, (ring + 0.5) / 4,

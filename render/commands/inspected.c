@@ -23,7 +23,8 @@ static struct luxfall_target stage_target(const struct inspected *inspected) {
     const double widest_rad = 64 * PI / 180; /* a Lambertian spot falls to a tenth at 56 */
     const struct luxfall_inspection *light = &inspected->light;
     double field_rad = isnan(light->field_angle_rad.value) ? PI : light->field_angle_rad.value;
-    double half_mm = inspected->distance_mm * tan(fmin(0.7 * field_rad, widest_rad));
+    double lean_rad = hypot(light->lean_x_rad.value, light->lean_y_rad.value);
+    double half_mm = inspected->distance_mm * tan(fmin(0.7 * field_rad + lean_rad, widest_rad));
     if (inspected->alone.lens != LUXFALL_NO_LENS)
         half_mm += luxfall_lens_diameter_mm(&inspected->scene->light.lenses[inspected->alone.lens]) / 2;
     return (struct luxfall_target){CELLS, CELLS, 2 * half_mm / CELLS, 1, &inspected->level_mm};

@@ -64,8 +64,7 @@ static bool shows_bound(const struct sheet *s) {
 static void find_scales(struct sheet *s) {
     const struct luxfall_inspection *light = s->light;
     double field_deg = light->field_angle_rad.value / DEGREE;
-    double lean_deg = hypot(light->lean_x_rad.value, light->lean_y_rad.value) / DEGREE;
-    s->last_deg = isnan(field_deg) ? 90 : fmin(90, 0.85 * field_deg + lean_deg);
+    s->last_deg = isnan(field_deg) ? 90 : fmin(90, 0.85 * field_deg);
     s->top_cd = 1.12 * most_cd(s);
     if (shows_bound(s))
         s->top_cd = fmax(s->top_cd, 1.1 * bound_cd(s));
@@ -88,7 +87,10 @@ static void make_axes(struct sheet *s) {
     s->left.ticks = axis_ticks(s->page, SIDE_LEFT, 0, s->top_cd, CURVE_HEIGHT * u, 1);
     s->right = (struct axis){.side = SIDE_RIGHT, .label = "per emitter lumen (cd/lm)"};
     s->right.ticks = axis_ticks(s->page, SIDE_RIGHT, 0, s->top_cd / flux_lm, CURVE_HEIGHT * u, 1);
-    s->below = (struct axis){.side = SIDE_BELOW, .label = "angle from the axis (deg)"};
+    bool leans = s->light->lean_x_rad.value != 0 || s->light->lean_y_rad.value != 0;
+    s->below =
+        (struct axis){.side = SIDE_BELOW,
+                      .label = leans ? "angle from the middle of the light (deg)" : "angle from the axis (deg)"};
     s->below.ticks = axis_ticks(s->page, SIDE_BELOW, -s->last_deg, s->last_deg, s->page->width_px - 260 * u, 1);
 }
 

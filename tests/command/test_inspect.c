@@ -137,6 +137,27 @@ static void a_window_is_no_lens(void **state) {
     forget(&outcome);
 }
 
+/* A beam that leaves aside is no wider for that, and no darker in its middle. */
+static void a_beam_that_leans_is_told(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("sed 's/single: {height: 250 mm}/single: {height: 250 mm}\\n    built: {lens_lean: 4 deg towards 0 "
+            "deg}/' " CUP " >leaning.yaml && luxfall inspect leaning.yaml --rays 150000");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, "aside, towards"));
+    assert_null(strstr(outcome.out, "inverse squares would"));
+    forget(&outcome);
+    json_t *leaning = json_of("luxfall inspect leaning.yaml --rays 150000");
+    json_t *own = json_of("luxfall inspect " CUP " --rays 150000");
+    assert_float_equal(value(leaning, "lean_towards_x_deg"), 4, 0.4);
+    assert_float_equal(value(leaning, "beam_angle_deg"), value(own, "beam_angle_deg"),
+                       0.15 * value(own, "beam_angle_deg"));
+    assert_float_equal(value(leaning, "centre_beam_cd"), value(own, "centre_beam_cd"),
+                       0.15 * value(own, "centre_beam_cd"));
+    json_decref(leaning);
+    json_decref(own);
+}
+
 static const struct row mistakes[] = {
     {"luxfall inspect " RING " --module rnig", 2, "no module is named 'rnig'; did you mean 'ring'?"},
     {"luxfall inspect " RING " --distance 25", 2, "'25' has no unit"},
@@ -171,10 +192,15 @@ static void what_cannot_be_written_leaves_nothing(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_sheet_is_told_exactly),       cmocka_unit_test(rays_and_lumens_add_up),
-        cmocka_unit_test(a_lens_can_be_put_in_place),    cmocka_unit_test(the_stage_is_that_of_trace),
-        cmocka_unit_test(the_table_is_a_curve),          cmocka_unit_test(a_window_is_no_lens),
-        cmocka_unit_test(every_mistake_has_its_message), cmocka_unit_test(what_cannot_be_written_leaves_nothing),
+        cmocka_unit_test(a_sheet_is_told_exactly),
+        cmocka_unit_test(rays_and_lumens_add_up),
+        cmocka_unit_test(a_lens_can_be_put_in_place),
+        cmocka_unit_test(the_stage_is_that_of_trace),
+        cmocka_unit_test(the_table_is_a_curve),
+        cmocka_unit_test(a_window_is_no_lens),
+        cmocka_unit_test(a_beam_that_leans_is_told),
+        cmocka_unit_test(every_mistake_has_its_message),
+        cmocka_unit_test(what_cannot_be_written_leaves_nothing),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }
