@@ -246,8 +246,8 @@ static char *caption_text(const struct inspected *inspected) {
     FILE *out = lamp ? open_memstream(&text, &size) : NULL;
     if (out) {
         char rays[FORMAT_SIZE];
-        fprintf(out, "%sAbove: on the stage, %.5g mm straight below; below: far away, over the angle. ",
-                lamp, inspected->distance_mm);
+        fprintf(out, "%sAbove: on the stage, %.5g mm straight below; below: far away, over the angle. ", lamp,
+                inspected->distance_mm);
         format_rays(rays, inspected->light.rays_traced);
         if (inspected->light.rays_traced > 0)
             fprintf(out, "%s rays, seed %llu, bands of 95 %%; ", rays, (unsigned long long)inspected->options.seed);
