@@ -74,6 +74,12 @@ static double leaves(const struct patch *patch, const struct line *cell, double 
     return fmax(t, lo);
 }
 
+/* Too short a stretch to tell sides apart: a ray that stands on a border must meet the cell that it goes to, not the
+ * one that it comes from, whose normal would send it back. */
+static double hairbreadth(const struct patch *patch) {
+    return 1e-12 * patch->pitch_mm;
+}
+
 /* A crossing that rounding hides at a border is found as a change of sides, and lies at the border. */
 static bool lenslet_along(const struct patch *patch, const struct line *line, const double t[2], bool above,
                           bool going_up, double *t_mm) {
@@ -88,9 +94,9 @@ static bool lenslet_along(const struct patch *patch, const struct line *line, co
         if (patch_quadric.cross(patch, &cell, going_up, t_mm) && *t_mm >= lo && *t_mm <= hi)
             return true;
         along3(cell.p, hi, cell.d, end);
-        bool ends_above = patch_quadric.value(patch, end) > 0;
+        bool told = hi - lo > hairbreadth(patch), ends_above = told ? patch_quadric.value(patch, end) > 0 : above;
         if (i > 0 && ends_above != above && ends_above == going_up) {
-            *t_mm = lo;
+            *t_mm = lo + hairbreadth(patch);
             return true;
         }
         above = ends_above;
