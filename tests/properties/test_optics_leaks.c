@@ -12,7 +12,7 @@
 #include "lenses/vector3.h"
 #include "properties/random_optics.h"
 
-enum { BATCHES = 32, FIRST_ALONE = 22 };
+enum { BATCH_RAYS = 1024, BATCHES = 32, FIRST_ALONE = 22 };
 enum { OF_DIE = BATCHES - 3, AT_EDGES, BETWEEN }; /* the last batches: also in double */
 enum { USUAL_SEED = 4 };
 static uint64_t seed = USUAL_SEED;
@@ -43,8 +43,8 @@ static void clear_lens(uint64_t *s, struct optic *out) {
     out->material_count = 2;
     out->end_mm = gap + thickness;
     out->size_mm = 2 * radius + gap + thickness;
-    out->materials[0] = (struct optic_material){1, 0, true};
-    out->materials[1] = (struct optic_material){draw_between(s, 1.3, 1.9), 0, false};
+    out->materials[0] = (struct optic_material){1, 0, true, false};
+    out->materials[1] = (struct optic_material){draw_between(s, 1.3, 1.9), 0, false, false};
     double back = gap + thickness;
     out->patches[0] = side(patch_conic(gap, curvatures[0], conics[0]), 0, 1, radius, gap, gap + sags[0]);
     out->patches[1] = side(patch_conic(back, curvatures[1], conics[1]), 1, 0, radius, back, back + sags[1]);
@@ -158,7 +158,7 @@ static struct ray ray_at_edge(uint64_t *s, const struct subject *subject) {
 struct batch {
     uint64_t first;      /* number of its first ray */
     struct pcg32 random; /* at that ray's numbers */
-    struct ray rays[RAY_BATCH];
+    struct ray rays[BATCH_RAYS];
 };
 
 static struct pcg32 stream_of(const struct batch *batch, int ray) {
@@ -208,9 +208,9 @@ enum { HALVINGS = 64 };
 
 static void batch_make(const struct subject *subject, int batch, struct batch *out) {
     uint64_t number = subject->number * BATCHES + (uint64_t)batch, s = ~seed * 1000003 + number;
-    out->first = number * RAY_BATCH;
+    out->first = number * BATCH_RAYS;
     out->random = pcg32_seed(seed, number);
-    for (int i = 0; i < RAY_BATCH; i++)
+    for (int i = 0; i < BATCH_RAYS; i++)
         if (batch == BETWEEN && i % HALVINGS == 0)
             approach(&s, subject, out, i, HALVINGS);
         else if (batch < BETWEEN)
@@ -265,7 +265,7 @@ static bool same_in_all_widths(const struct subject *subject, const struct batch
                                const struct ray_batch *wide) {
     static struct ray_batch plain;
     struct wave_fates fates = {0};
-    wave_rays(wave_trace_plain, subject, batch, 0, RAY_BATCH, space, &plain, &fates);
+    wave_rays(wave_trace_plain, subject, batch, 0, BATCH_RAYS, space, &plain, &fates);
     return same_rays(wide, &plain);
 }
 
@@ -339,7 +339,7 @@ static void tell(uint64_t ray, const char *what) {
 /* Which ray of a batch it was. */
 static void tell_waved(const struct subject *subject, const struct batch *batch, struct wave_space *space) {
     static struct ray_batch wide, plain;
-    for (int i = 0; i < RAY_BATCH; i++) {
+    for (int i = 0; i < BATCH_RAYS; i++) {
         struct wave_fates one = {0}, other = {0};
         wave_rays(widest(), subject, batch, i, i + 1, space, &wide, &one);
         wave_rays(wave_trace_plain, subject, batch, i, i + 1, space, &plain, &other);
@@ -355,7 +355,7 @@ static bool wave_batch(const struct subject *subject, const struct batch *batch,
                        bool in_all_widths, struct wave_fates *fates) {
     static struct ray_batch out;
     uint64_t lost = fates->lost;
-    wave_rays(widest(), subject, batch, 0, RAY_BATCH, space, &out, fates);
+    wave_rays(widest(), subject, batch, 0, BATCH_RAYS, space, &out, fates);
     bool same = !in_all_widths || same_in_all_widths(subject, batch, space, &out);
     if (!same || fates->lost > lost)
         tell_waved(subject, batch, space);
@@ -364,7 +364,7 @@ static bool wave_batch(const struct subject *subject, const struct batch *batch,
 
 static int walk_batch(const struct subject *subject, const struct batch *batch, struct wave_fates *fates) {
     int all = 0;
-    for (int i = 0; i < RAY_BATCH; i++) {
+    for (int i = 0; i < BATCH_RAYS; i++) {
         struct optic_outcome end;
         int hits = follow(subject, batch, i, false, &end);
         count_fate(&end, fates);
@@ -459,12 +459,12 @@ static void a_gap_is_found(void **state) {
     rim->z_low_mm += 0.3 * (rim->z_high_mm - rim->z_low_mm);
     wave_optic_make(&subject.optic, &subject.wave);
     batch_make(&subject, OF_DIE, &batch);
-    for (int i = 0; i < RAY_BATCH; i++) {
+    for (int i = 0; i < BATCH_RAYS; i++) {
         struct optic_outcome end;
         follow(&subject, &batch, i, false, &end);
         count_fate(&end, &walked);
     }
-    wave_rays(widest(), &subject, &batch, 0, RAY_BATCH, space, &out, &waved);
+    wave_rays(widest(), &subject, &batch, 0, BATCH_RAYS, space, &out, &waved);
     assert_true(waved.lost > 0 && walked.lost > 0);
     free(space);
 }
@@ -480,7 +480,7 @@ static void small_faults_are_found(void **state) {
     seed = USUAL_SEED; /* of twins, whatever was drawn before */
     subject_make(RANDOM_KINDS, &subject);
     batch_make(&subject, OF_DIE, &batch);
-    wave_rays(widest(), &subject, &batch, 0, RAY_BATCH, space, &wide, &waved);
+    wave_rays(widest(), &subject, &batch, 0, BATCH_RAYS, space, &wide, &waved);
     assert_true(same_in_all_widths(&subject, &batch, space, &wide));
     wide.dy[wide.count / 2] = nextafterf(wide.dy[wide.count / 2], 2);
     assert_false(same_in_all_widths(&subject, &batch, space, &wide));
@@ -497,12 +497,12 @@ static void one_ray(void **state) {
     static struct batch batch;
     static struct ray_batch out, plain;
     uint64_t number = *(const uint64_t *)*state;
-    int ray = (int)(number % RAY_BATCH);
+    int ray = (int)(number % BATCH_RAYS);
     struct wave_space *space = space_make();
     struct wave_fates waved = {0}, walked = {0}, again = {0};
     struct optic_outcome end;
-    subject_make(number / RAY_BATCH / BATCHES, &subject);
-    batch_make(&subject, (int)(number / RAY_BATCH % BATCHES), &batch);
+    subject_make(number / BATCH_RAYS / BATCHES, &subject);
+    batch_make(&subject, (int)(number / BATCH_RAYS % BATCHES), &batch);
     for (int i = 0; i < subject.optic.patch_count; i++) {
         const struct patch *p = &subject.optic.patches[i];
         print_message("patch %2d: kind %d, deed %d, down %d, up %d, r %.17g to %.17g mm, z %.17g to %.17g mm\n", i,
