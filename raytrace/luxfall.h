@@ -629,9 +629,9 @@ enum luxfall_loss {
     LUXFALL_LOSS_HOLDER,    /* missed the solid */
     LUXFALL_LOSS_RETURNED,  /* came back down to the board (reflections at the first surface included) */
     LUXFALL_LOSS_RIM,       /* met the ground rim */
-    LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid or a window */
+    LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid */
     LUXFALL_LOSS_MIRROR,    /* absorbed by a mirror */
-    LUXFALL_LOSS_COVER,     /* absorbed by a film or an opal, or at the edge of a window */
+    LUXFALL_LOSS_COVER,     /* absorbed by a film, an opal or a window, its edge included */
     LUXFALL_LOSS_STOP,      /* met a stop */
     LUXFALL_LOSS_COUNT
 };

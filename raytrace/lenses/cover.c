@@ -139,7 +139,7 @@ static enum luxfall_status add_window(const struct luxfall_cover *cover, double 
         return status;
     int plate = optic->material_count++;
     optic->materials[plate] =
-        (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material), false};
+        (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material), false, true};
     struct patch upper = patch_plane(top_mm);
     if (cover->lenslets.pitch_mm > 0) {
         upper = lenslets_patch(&cover->lenslets, top_mm);

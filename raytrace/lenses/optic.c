@@ -264,6 +264,10 @@ void walk_true(struct walk *walk) {
         e[i] *= scale;
 }
 
+int optic_material_loss(const struct optic_material *material) {
+    return material->of_cover ? LUXFALL_LOSS_COVER : LUXFALL_LOSS_MATERIAL;
+}
+
 static bool absorbed_on_the_way(struct walk *walk, double t_mm) {
     double absorption = walk->optic->materials[walk->material].absorption_per_mm;
     if (absorption > 0)
@@ -291,7 +295,7 @@ bool walk_step(struct walk *walk, struct optic_outcome *out) {
         return false;
     }
     if (absorbed_on_the_way(walk, t_mm)) {
-        end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_MATERIAL);
+        end_at(out, OPTIC_ABSORBED, optic_material_loss(&walk->optic->materials[walk->material]));
         return false;
     }
     walk_reach(walk, i, t_mm, going_up);

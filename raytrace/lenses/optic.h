@@ -79,7 +79,8 @@ struct patch {
 struct optic_material {
     double index;
     double absorption_per_mm;
-    bool open; /* what meets no more patches in it has left the optic */
+    bool open;     /* what meets no more patches in it has left the optic */
+    bool of_cover; /* what it absorbs is the cover's; otherwise the solid's */
 };
 
 /* Patches of facets point into it: built where it stays. */
@@ -105,6 +106,8 @@ struct optic_outcome {
 
 /* Nothing in it; the room for patches and points, which is large, stays as it was. */
 void optic_clear(struct optic *out);
+/* enum luxfall_loss that light absorbed on its way through it is told under. */
+int optic_material_loss(const struct optic_material *material);
 /* The highest point of any patch; -INFINITY without one. */
 double optic_top_mm(const struct optic *optic);
 

@@ -196,9 +196,10 @@ enum luxfall_status package_optic(const struct luxfall_package *p, double wavele
         return status;
     optic_clear(out);
     out->material_count = 3;
-    out->materials[AIR] = (struct optic_material){1, 0, true};
-    out->materials[RESIN] = (struct optic_material){index, luxfall_material_absorption_per_mm(&p->material), false};
-    out->materials[BEHIND] = (struct optic_material){1, 0, false};
+    out->materials[AIR] = (struct optic_material){1, 0, true, false};
+    out->materials[RESIN] =
+        (struct optic_material){index, luxfall_material_absorption_per_mm(&p->material), false, false};
+    out->materials[BEHIND] = (struct optic_material){1, 0, false, false};
     out->emitter_material = RESIN;
     add(out, reflecting(patch_ring(0, 0, floor_mm / 2), p->bottom, false), BEHIND, RESIN);
     if (p->depth_mm > 0)

@@ -40,9 +40,10 @@ enum luxfall_status solid_optic(const struct luxfall_lens *lens, double waveleng
         return status;
     optic_clear(out);
     out->material_count = body ? 2 : 1;
-    out->materials[0] = (struct optic_material){1, 0, true};
+    out->materials[0] = (struct optic_material){1, 0, true, false};
     if (body)
-        out->materials[1] = (struct optic_material){index, luxfall_material_absorption_per_mm(material), false};
+        out->materials[1] =
+            (struct optic_material){index, luxfall_material_absorption_per_mm(material), false, false};
     kind_of(lens)->build(lens, out);
     return LUXFALL_OK;
 }

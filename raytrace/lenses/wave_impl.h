@@ -231,7 +231,8 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
 }
 
 /* To their hits, each with a number drawn. Those that met nothing, or what waves do not know, go no further. */
-APART void go(struct feed *feed, const struct wave_block block, float absorption, bool open) {
+APART void go(struct feed *feed, const struct wave_block block, float absorption,
+              const struct optic_material *material) {
     struct wave *const rays = block.rays;
     const uint64_t inc = feed->inc;
     for (int i = 0; i < block.count; i += WIDE) {
@@ -239,12 +240,12 @@ APART void go(struct feed *feed, const struct wave_block block, float absorption
         const unsigned live = first_of(block.count - i);
         unsigned going = live & bits(less_i(all_i(-1), load_i(block.work->place + i)));
         if (live != going)
-            drop(feed, &block, i, live & ~going, open);
+            drop(feed, &block, i, live & ~going, material->open);
         store(block.work->number + i, draw(rays, k, inc));
         go_there(rays, k, positive(load(block.work->t + i)), absorption);
         if (absorption > 0) {
             unsigned absorbed = going & bits(less(load(rays->depth + k), all(0.0f)));
-            feed->fates->loss[LUXFALL_LOSS_MATERIAL] += (unsigned)__builtin_popcount(absorbed);
+            feed->fates->loss[optic_material_loss(material)] += (unsigned)__builtin_popcount(absorbed);
             going &= ~absorbed;
         }
         block.work->going[i / WIDE] = going;
@@ -314,7 +315,7 @@ static void step_block(struct feed *feed, const struct wave_stand *stand, const 
                        bool first) {
     const struct wave_room *room = &feed->optic->rooms[stand->room];
     look_ahead(block, feed->optic, stand);
-    go(feed, *block, room->absorption, feed->optic->optic->materials[stand->room].open);
+    go(feed, *block, room->absorption, &feed->optic->optic->materials[stand->room]);
     if (feed->optic->scatters)
         set_aside(feed, block);
     meet(block, first);

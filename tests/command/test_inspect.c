@@ -132,7 +132,7 @@ static void a_window_is_no_lens(void **state) {
         "emitter: die, cover: pane, single: {height: 250 mm}}]\ntarget: {size: 100 mm x 100 mm}\n' >pane.yaml && "
         "luxfall inspect pane.yaml --rays 50000");
     assert_int_equal(outcome.status, 0);
-    assert_non_null(strstr(outcome.out, "absorbed inside"));
+    assert_non_null(strstr(outcome.out, "absorbed by covers"));
     assert_null(strstr(outcome.out, "in the lens"));
     forget(&outcome);
 }
