@@ -38,7 +38,7 @@ static void put_method(FILE *out, const struct sweep *sweep) {
         fputs("direct integral over the lens faces", out);
     else {
         format_rays(rays, result->rays_traced);
-        fprintf(out, "by rays, %s there, seed %llu; bands of 95 %%", rays, (unsigned long long)result->seed);
+        fprintf(out, "by rays, %s there, seed %llu; bands of 95\u00a0%%", rays, (unsigned long long)result->seed);
     }
     fprintf(out, "; level %g mm, luxfall " LUXFALL_VERSION ".", sweep_level_mm(&sweep->shown.scene->light.target));
 }
