@@ -74,16 +74,17 @@ static double leaves(const struct patch *patch, const struct line *cell, double 
     return fmax(t, lo);
 }
 
-/* Too short a stretch to tell sides apart: a ray that stands on a border must meet the cell that it goes to, not the
- * one that it comes from, whose normal would send it back. */
+/* Too short a stretch to tell sides apart. A ray meets a cell so far within its borders: there it must find the
+ * normal of the cell that it meets, not of its neighbour, which would send it back. */
 static double hairbreadth(const struct patch *patch) {
-    return 1e-12 * patch->pitch_mm;
+    return 1e-11 * patch->pitch_mm;
 }
 
 /* A crossing that rounding hides at a border is found as a change of sides, and lies at the border. */
 static bool lenslet_along(const struct patch *patch, const struct line *line, const double t[2], bool above,
                           bool going_up, double *t_mm) {
     enum { CELLS_MAX = 100000 };
+    const double hair = hairbreadth(patch);
     double middle[2], step[2], lo = t[0];
     nearest_middle(patch, line->p[0] + lo * line->d[0], line->p[1] + lo * line->d[1], middle);
     struct line cell = *line;
@@ -91,12 +92,14 @@ static bool lenslet_along(const struct patch *patch, const struct line *line, co
     cell.p[1] -= middle[1];
     for (int i = 0; i < CELLS_MAX && lo < t[1]; i++) {
         double hi = leaves(patch, &cell, lo, t[1], step), end[3];
-        if (patch_quadric.cross(patch, &cell, going_up, t_mm) && *t_mm >= lo && *t_mm <= hi)
+        if (patch_quadric.cross(patch, &cell, going_up, t_mm) && *t_mm >= lo && *t_mm <= hi) {
+            *t_mm = fmax(fmin(*t_mm, hi - hair), i > 0 ? lo + hair : lo);
             return true;
+        }
         along3(cell.p, hi, cell.d, end);
-        bool told = hi - lo > hairbreadth(patch), ends_above = told ? patch_quadric.value(patch, end) > 0 : above;
+        bool told = hi - lo > hair, ends_above = told ? patch_quadric.value(patch, end) > 0 : above;
         if (i > 0 && ends_above != above && ends_above == going_up) {
-            *t_mm = lo + hairbreadth(patch);
+            *t_mm = lo + hair;
             return true;
         }
         above = ends_above;

@@ -243,10 +243,39 @@ static void a_border_is_left_on_the_other_side(void **state) {
     assert_true(met > 5000);
 }
 
+/* A ray that comes down on a border meets a side that faces it (definition); those that find no such side pass over.
+ */
+static void a_border_is_met_on_a_side_that_faces_the_ray(void **state) {
+    (void)state;
+    const double pitch = 3.7, curvature = 0.13;
+    struct patch patch = patch_lenslets(0, curvature, pitch, false);
+    struct pcg32 random = pcg32_seed(84, 2);
+    int met = 0;
+    patch.radius_high_mm = 30;
+    for (int i = 0; i < 20000; i++) {
+        double x = pitch * ((int)(pcg32_next(&random) % 9) - 4.5), y = 30 * (0x1p-32 * pcg32_next(&random) - 0.5);
+        double azimuth = 6.28 * 0x1p-32 * pcg32_next(&random), lean = 0.3 * (0x1p-32 * pcg32_next(&random) - 0.2);
+        double least2 = least_distance2(false, pitch, x, y), t_mm, normal[3];
+        double direction[3] = {cos(azimuth) * cos(lean), sin(azimuth) * cos(lean), sin(lean)};
+        double at[3] = {x, y, conic_sag(curvature, 0, 0, NULL, sqrt(least2))};
+        for (int k = 0; k < 3; k++)
+            at[k] -= 0.5 * direction[k];
+        if (!patch_cross(&patch, at, direction, false, false, 1e-10, &t_mm) || fabs(t_mm - 0.5) > 1e-9)
+            continue;
+        for (int k = 0; k < 3; k++)
+            at[k] += t_mm * direction[k];
+        patch_normal(&patch, at, normal);
+        met++;
+        assert_true(normal[0] * direction[0] + normal[1] * direction[1] + normal[2] * direction[2] < 1e-6);
+    }
+    assert_true(met > 2000);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rays_meet_the_nearest_lenslet),
         cmocka_unit_test(a_border_is_left_on_the_other_side),
+        cmocka_unit_test(a_border_is_met_on_a_side_that_faces_the_ray),
         cmocka_unit_test(the_corner_sends_light_widest),
         cmocka_unit_test(shallow_ones_are_thin_lenses),
         cmocka_unit_test(a_collimator_with_lenslets_sends_a_wider_beam),
