@@ -210,8 +210,8 @@ static int parts_of(const struct course *c, int facet, double lo, double hi, dou
     return count;
 }
 
-/* Too short a stretch to tell sides apart: where a ray stands on an edge, it must meet the facet that it goes to, not
- * the one that it comes from, whose normal would send it back. */
+/* Too short a stretch to tell sides apart. A ray meets a facet so far within its edges: there it must find the normal
+ * of the facet that it meets, not of its neighbour, which would send it back. */
 static double hairbreadth(const struct course *c) {
     return 1e-12 * c->patch->radius_high_mm;
 }
@@ -229,7 +229,8 @@ static bool cross_stretch(const struct course *c, int facet, double lo, double h
             continue;
         bool crosses_here = (over(c, facet, from) > 0) != ends_above;
         /* where rounding alone parts the sides: at once */
-        *t = fmin(to, fmax(from + hairbreadth(c), crosses_here ? settle(c, facet, from, to) : from));
+        double root = crosses_here ? settle(c, facet, from, to) : from;
+        *t = fmin(to, fmax(from + hairbreadth(c), fmin(root, to - hairbreadth(c))));
         return true;
     }
     return false;

@@ -4,6 +4,7 @@
  * to Splines", 1978, ch. 4 and 5 (from memory). The hyperboloid of conic constant -n^2 that makes light of its focus
  * straight: M. Born and E. Wolf, "Principles of Optics", 7th ed. 1999, sec. 4.2. */
 #include "lenses/solid.h"
+#include "lenses/vector3.h"
 #include "unit/by_steps.h"
 
 #include <math.h>
@@ -159,12 +160,55 @@ static void points_of_a_hyperboloid_make_light_straight(void **state) {
     assert_true(chords / straight > 1.9 && chords / straight < 2.1); /* a chord is off by half its turn */
 }
 
+/* ---- edges: a ray that meets one meets a facet that faces it (definition) ---- */
+
+static double drawn(struct pcg32 *random) {
+    return 0x1p-32 * pcg32_next(random);
+}
+
+/* Grooves with a ray aimed at one of their edges, from either side. True: it met a facet there; *towards: the cosine
+ * to its normal, along the sense. */
+static bool meets_an_edge(struct pcg32 *random, double *towards) {
+    enum { POINTS = 9 };
+    struct profile_point points[POINTS] = {{0}};
+    for (int i = 0; i < POINTS; i++)
+        points[i] = (struct profile_point){.radius_mm = 1.1 * i, .z_mm = i % 2 * (0.2 + drawn(random))};
+    const struct patch patch = patch_facets(0, POINTS, points);
+    const struct profile_point *edge = &points[1 + pcg32_next(random) % (POINTS - 2)];
+    double azimuth = 2 * PI * drawn(random), turn = 2 * PI * drawn(random), lean = 0.5 * (drawn(random) - 0.3);
+    double direction[3] = {cos(turn) * cos(lean), sin(turn) * cos(lean), sin(lean)}, t_mm, normal[3];
+    double at[3] = {edge->radius_mm * cos(azimuth), edge->radius_mm * sin(azimuth), edge->z_mm};
+    bool going_up = drawn(random) < 0.5;
+    along3(at, -0.3, direction, at);
+    if (!patch_cross(&patch, at, direction, going_up, false, 1e-10, &t_mm) || fabs(t_mm - 0.3) > 1e-9)
+        return false;
+    along3(at, t_mm, direction, at);
+    patch_normal(&patch, at, normal);
+    *towards = dot3(normal, direction) * (going_up ? 1 : -1);
+    return true;
+}
+
+static void an_edge_is_met_on_a_side_that_faces_the_ray(void **state) {
+    (void)state;
+    struct pcg32 random = pcg32_seed(86, 1);
+    int met = 0;
+    for (int i = 0; i < 40000; i++) {
+        double towards;
+        if (!meets_an_edge(&random, &towards))
+            continue;
+        met++;
+        assert_true(towards > -1e-6);
+    }
+    assert_true(met > 10000);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_cubic_is_its_own_spline),
         cmocka_unit_test(the_error_falls_with_the_fourth_power),
         cmocka_unit_test(bounds_hold_what_bulges_between_points),
         cmocka_unit_test(rays_meet_the_profile),
+        cmocka_unit_test(an_edge_is_met_on_a_side_that_faces_the_ray),
         cmocka_unit_test(points_of_a_hyperboloid_make_light_straight),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
