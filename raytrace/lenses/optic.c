@@ -33,8 +33,14 @@ static bool find_ahead(const struct walk *walk, int i, bool going_up, double *t_
 }
 
 static bool find_passed(const struct walk *walk, int i, bool going_up, double *off_mm) {
-    return patch_passed(&walk->optic->patches[i], walk->path.at_mm, walk->path.direction, going_up, walk->slack_mm,
+    return patch_passed(&walk->optic->patches[i], walk->path.at_mm, walk->path.direction, going_up, walk->slack_mm, 0,
                         off_mm);
+}
+
+static bool find_slid_along(const struct walk *walk, int i, bool going_up, double *off_mm) {
+    const double GRAZING = 1e-2;
+    return patch_passed(&walk->optic->patches[i], walk->path.at_mm, walk->path.direction, going_up, walk->slack_mm,
+                        -GRAZING, off_mm);
 }
 
 /* The nearest of them; -1: none. */
@@ -58,8 +64,8 @@ static int nearest_patch(const struct walk *walk, find_patch *find, double *t_mm
 /* Inside a lens there is always a patch ahead. A ray that entered in the overlap of two bounds, at a slant, may stand
  * further behind the second than bounds overlap: it looks again, as wide as edges are told apart at all; then for
  * what it has passed, which along a ray that grazes may lie far behind. */
+static const double EDGE_SHARE = 1e-3;
 int walk_next(const struct walk *walk, double *t_mm, bool *going_up) {
-    const double EDGE_SHARE = 1e-3;
     int nearest = nearest_patch(walk, find_ahead, t_mm, going_up);
     if (nearest >= 0 || walk->optic->materials[walk->material].open)
         return nearest;
@@ -71,6 +77,18 @@ int walk_next(const struct walk *walk, double *t_mm, bool *going_up) {
     nearest = nearest_patch(&wide, find_passed, t_mm, going_up);
     *t_mm = 0;
     return nearest;
+}
+
+/* One that rounding took in at an edge, so that it slides along a face outside of it, has not passed it for good. */
+static int next_or_slid(const struct walk *walk, double *t_mm, bool *going_up) {
+    int next = walk_next(walk, t_mm, going_up);
+    if (next >= 0 || walk->optic->materials[walk->material].open)
+        return next;
+    struct walk wide = *walk;
+    wide.slack_mm = EDGE_SHARE * walk->optic->size_mm;
+    next = nearest_patch(&wide, find_slid_along, t_mm, going_up);
+    *t_mm = 0;
+    return next;
 }
 
 /* A unit vector at an angle from an axis. */
@@ -289,7 +307,7 @@ bool walk_step(struct walk *walk, struct optic_outcome *out) {
         return false;
     }
     out->segments = walk->segments;
-    int i = walk_next(walk, &t_mm, &going_up);
+    int i = next_or_slid(walk, &t_mm, &going_up);
     if (i < 0) {
         leave(walk, out);
         return false;

@@ -151,10 +151,10 @@ double conic_sag(double curvature_per_mm, double conic_constant, int poly_count,
  */
 bool patch_cross(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up, bool own,
                  double slack_mm, double *t_mm);
-/* Has the ray already passed it in that sense, or slides along it, by no more than slack_mm? off_mm: about how far.
- */
+/* Has the ray already passed it in that sense, by no more than slack_mm, and goes on away from it, so steeply at
+ * least? off_mm: about how far. */
 bool patch_passed(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up,
-                  double slack_mm, double *off_mm);
+                  double slack_mm, double least_rise, double *off_mm);
 /* Unit normal towards the up side. */
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]);
 

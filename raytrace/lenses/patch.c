@@ -180,13 +180,12 @@ bool patch_cross(const struct patch *patch, const double at_mm[3], const double 
 }
 
 bool patch_passed(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up,
-                  double slack_mm, double *off_mm) {
-    const double GRAZING = 1e-2; /* one that slides along it may have been turned by an edge, and never come in */
+                  double slack_mm, double least_rise, double *off_mm) {
     struct line line = {
         {at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm}, {direction[0], direction[1], direction[2]}, false};
     double gradient[3], sense = going_up ? 1 : -1;
     *off_mm = sense * off_at_start(patch, &line, gradient);
-    return *off_mm >= 0 && *off_mm <= slack_mm && sense * dot3(gradient, direction) > -GRAZING &&
+    return *off_mm >= 0 && *off_mm <= slack_mm && sense * dot3(gradient, direction) > least_rise &&
            within_bounds(patch, &line, 0, slack_mm);
 }
 

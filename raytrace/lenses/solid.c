@@ -55,7 +55,7 @@ enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelengt
     if (!solid)
         return fail_memory(error);
     solid->lens = lens;
-    solid->optic = (struct optic){.material_count = 1, .materials = {{1, 0, true}}};
+    solid->optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, false}}};
     enum luxfall_status status = lens ? solid_optic(lens, wavelength_um, &solid->optic, error) : LUXFALL_OK;
     if (status != LUXFALL_OK) {
         free(solid);

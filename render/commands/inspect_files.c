@@ -250,7 +250,8 @@ static char *caption_text(const struct inspected *inspected) {
                 inspected->distance_mm);
         format_rays(rays, inspected->light.rays_traced);
         if (inspected->light.rays_traced > 0)
-            fprintf(out, "%s rays, seed %llu, bands of 95\u00a0%%; ", rays, (unsigned long long)inspected->options.seed);
+            fprintf(out, "%s rays, seed %llu, bands of 95\u00a0%%; ", rays,
+                    (unsigned long long)inspected->options.seed);
         fputs("luxfall " LUXFALL_VERSION ".", out);
         bool lost = ferror(out) != 0;
         if (fclose(out) != 0 || lost) {
