@@ -253,7 +253,7 @@ static void a_mirror_follows_its_points(void **state) {
 static double exchange(double r1, double r2, double height, struct pcg32 *random) {
     static struct optic optic;
     int hit = 0;
-    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true}}, .patch_count = 1, .size_mm = 100};
+    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, false}}, .patch_count = 1, .size_mm = 100};
     optic.patches[0] = patch_plane(height);
     optic.patches[0].radius_high_mm = r2;
     optic.patches[0].deed = PATCH_STOP;
@@ -291,8 +291,10 @@ static double exit_share(double rho, double port, int rays) {
     struct pcg32 random = pcg32_seed(86, 1);
     double port_z = 10 * (1 - 2 * port); /* of a cap of that share of the sphere, about the middle */
     int out_of = 0, met = 0;
-    optic = (struct optic){
-        .material_count = 2, .materials = {{1, 0, true}, {1, 0, false}}, .patch_count = 2, .size_mm = 20};
+    optic = (struct optic){.material_count = 2,
+                           .materials = {{1, 0, true, false}, {1, 0, false, false}},
+                           .patch_count = 2,
+                           .size_mm = 20};
     for (int half = 0; half < 2; half++) {
         struct patch *p = &optic.patches[half];
         *p = half ? patch_conic(20, -0.1, 0) : patch_conic(0, 0.1, 0);
