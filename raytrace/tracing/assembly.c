@@ -222,11 +222,21 @@ static bool package_in_air(const struct mounting *m, const struct luxfall_packag
     return true;
 }
 
+/* Does light that goes straight up come to the lens? */
+static bool lies_under_lens(const struct mounting *m) {
+    double at_mm[3];
+    into_lens(m, 0, 0, 0, at_mm);
+    return m->drawn || at_mm[2] < m->end_mm;
+}
+
 /* The rows and columns outside, which are the farthest from the lens's axis, and the row that is nearest to it. */
 enum luxfall_status mounting_fit(const struct mounting *m, const struct luxfall_emitter *emitter, struct optic *optic,
                                  struct luxfall_error *error) {
     const int columns = emitter->columns, rows = emitter->rows;
     const struct luxfall_package *package = &emitter->package;
+    if (!lies_under_lens(m))
+        return fail(error, LUXFALL_E_VALUE, 0, "the emitter would lie over the lens, which is %.4g mm high",
+                    m->end_mm);
     if (luxfall_packed(package))
         return package_in_air(m, package, optic)
                    ? LUXFALL_OK

@@ -35,9 +35,9 @@ struct mounting mounting_of(const struct luxfall_assembly *built, double end_mm)
 void mounting_enter(const struct mounting *mounting, struct ray_batch *rays);
 void mounting_leave(const struct mounting *mounting, struct ray_batch *rays);
 
-/* Does every point of the emitter start in the air, and does its package stand clear of the lens? Where one starts
- * below the lens's foot, or otherwise outside the air that the optic has for it, all of its air becomes common. Error
- * VALUE. */
+/* Does the emitter lie under the front of the lens, every point of it in the air, and its package clear of the lens?
+ * Where one starts below the lens's foot, or otherwise outside the air that the optic has for it, all of its air
+ * becomes common. Error VALUE. */
 LUXFALL_CHECKED enum luxfall_status mounting_fit(const struct mounting *mounting,
                                                  const struct luxfall_emitter *emitter, struct optic *optic,
                                                  struct luxfall_error *error);

@@ -87,6 +87,10 @@ static void mistakes_are_told_at_their_place(void **state) {
          "s.yaml:10:12: error: the die at (0, 0) mm on the board would reach into the lens or its wall\n"
          "        built: {seat: -5 mm}\n"
          "               ^");
+    slip(CUP, "    built: {seat: -30 mm}\n",
+         "s.yaml:10:12: error: the emitter would lie over the lens, which is 10.93 mm high\n"
+         "        built: {seat: -30 mm}\n"
+         "               ^");
     slip("{solid: concentrator, small_end: 1 mm, beam: 40 deg, reflectance: 90 %}", "    aim: centre\n",
          "s.yaml:8:11: error: behind lens 'medium': the die at (0, 0) mm on the board would reach into the lens or "
          "its "
