@@ -61,10 +61,12 @@ static int nearest_patch(const struct walk *walk, find_patch *find, double *t_mm
     return nearest;
 }
 
+/* Of the size of the optic: as wide as edges are told apart at all. */
+static const double EDGE_SHARE = 1e-3;
+
 /* Inside a lens there is always a patch ahead. A ray that entered in the overlap of two bounds, at a slant, may stand
  * further behind the second than bounds overlap: it looks again, as wide as edges are told apart at all; then for
  * what it has passed, which along a ray that grazes may lie far behind. */
-static const double EDGE_SHARE = 1e-3;
 int walk_next(const struct walk *walk, double *t_mm, bool *going_up) {
     int nearest = nearest_patch(walk, find_ahead, t_mm, going_up);
     if (nearest >= 0 || walk->optic->materials[walk->material].open)

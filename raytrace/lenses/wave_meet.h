@@ -60,7 +60,7 @@ INLINE struct turning turning_to_s(const struct wave *rays, const struct wave_wo
           dz = load(rays->dz + k), radial = load(work->radial + i), rise = load(work->rise + i);
     lanes h = x * dx + y * dy, skew = y * dx - x * dy;
     lanes on_e = dz * (radial * h) - rise * (dx * dx + dy * dy), aside = radial * skew;
-    lanes yes = on_e * on_e + 1e-16f, no = aside * aside;
+    lanes yes = on_e * on_e + 1e-18f, no = aside * aside;
     return (struct turning){yes + no, yes - no, 2.0f * on_e * aside};
 }
 

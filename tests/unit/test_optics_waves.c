@@ -28,9 +28,9 @@ static void unit(double v[3]) {
         v[i] /= length;
 }
 
-/* One in four is unpolarised, one in three nearly along the axis, one in five a flat face. */
+/* One in four is unpolarised, one in three nearly along the axis, one in eleven quite; one in five a flat face. */
 static struct sample sample_of(struct pcg32 *random, int i) {
-    double lean = i % 3 == 0 ? pow(10, between(random, -3, 0)) : between(random, 0.01, PI - 0.01);
+    double lean = i % 11 == 0 ? 0 : i % 3 == 0 ? pow(10, between(random, -3, 0)) : between(random, 0.01, PI - 0.01);
     double azimuth = between(random, -PI, PI), state[3];
     struct sample s = {.x = between(random, -9, 9),
                        .y = between(random, -9, 9),
@@ -66,6 +66,11 @@ static void level_reference(const double d[3], double out[3]) {
     out[2] = 0;
 }
 
+/* Straight up, at a face so square to it that s and p are alike: a wave may then turn its state. */
+static bool has_no_s(const struct sample *s) {
+    return hypot(s->direction[0], s->direction[1]) == 0 && hypot(s->normal[0], s->normal[1]) < 0.03;
+}
+
 /* What comes of it in double; the state is told against that reference again. False: too near to call, or absorbed.
  */
 static bool path_after(const struct sample *s, struct path *path, bool *back) {
@@ -77,7 +82,7 @@ static bool path_after(const struct sample *s, struct path *path, bool *back) {
     meeting_find(path, s->normal, s->share < 0 ? s->ratio : 1, &meeting);
     double share = s->share < 0 ? meeting.reflectance : s->share, number = 0x1p-24 * (s->number >> 8);
     *back = number < share;
-    if (fabs(number - share) < 1e-4 || (s->share >= 0 && !*back))
+    if (fabs(number - share) < 1e-4 || (s->share >= 0 && !*back) || has_no_s(s))
         return false;
     if (s->share >= 0)
         meeting_mirror(&meeting, path);
