@@ -162,23 +162,20 @@ static void points_of_a_hyperboloid_make_light_straight(void **state) {
 
 /* ---- edges: a ray that meets one meets a facet that faces it (definition) ---- */
 
-static double drawn(struct pcg32 *random) {
-    return 0x1p-32 * pcg32_next(random);
-}
-
 /* Grooves with a ray aimed at one of their edges, from either side. True: it met a facet there; *towards: the cosine
  * to its normal, along the sense. */
 static bool meets_an_edge(struct pcg32 *random, double *towards) {
     enum { POINTS = 9 };
     struct profile_point points[POINTS] = {{0}};
     for (int i = 0; i < POINTS; i++)
-        points[i] = (struct profile_point){.radius_mm = 1.1 * i, .z_mm = i % 2 * (0.2 + drawn(random))};
+        points[i] = (struct profile_point){.radius_mm = 1.1 * i, .z_mm = i % 2 * (0.2 + pcg32_double(random))};
     const struct patch patch = patch_facets(0, POINTS, points);
     const struct profile_point *edge = &points[1 + pcg32_next(random) % (POINTS - 2)];
-    double azimuth = 2 * PI * drawn(random), turn = 2 * PI * drawn(random), lean = 0.5 * (drawn(random) - 0.3);
+    double azimuth = 2 * PI * pcg32_double(random), turn = 2 * PI * pcg32_double(random),
+           lean = 0.5 * (pcg32_double(random) - 0.3);
     double direction[3] = {cos(turn) * cos(lean), sin(turn) * cos(lean), sin(lean)}, t_mm, normal[3];
     double at[3] = {edge->radius_mm * cos(azimuth), edge->radius_mm * sin(azimuth), edge->z_mm};
-    bool going_up = drawn(random) < 0.5;
+    bool going_up = pcg32_double(random) < 0.5;
     along3(at, -0.3, direction, at);
     if (!patch_cross(&patch, at, direction, going_up, false, 1e-10, &t_mm) || fabs(t_mm - 0.3) > 1e-9)
         return false;
