@@ -44,7 +44,7 @@ static void trace_clear(const struct solid *solid, const struct luxfall_face *di
     struct wave_fates fates = {0};
     for (uint64_t batch = 0; batch < BATCHES; batch++) {
         struct pcg32 random = pcg32_seed(key_make(0, 0, PURPOSE_SURFACES, 0), 0);
-        pcg32_jump(&random, batch * RAY_BATCH * OPTIC_DRAWS_MAX);
+        pcg32_jump(&random, batch * RAY_BATCH);
         kernels->launch(&source, &key, batch * RAY_BATCH, RAY_BATCH, &shop->in);
         kernels->follow(&solid->wave, &shop->space, &shop->in, random, &shop->out, &fates);
         add_rays(&shop->out, light);

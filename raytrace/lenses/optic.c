@@ -11,7 +11,7 @@ static const double PI = 3.14159265358979323846;
 static const double SLACK_SHARE = 1e-9;
 
 static double draw(struct walk *walk) {
-    return 0x1p-32 * pcg32_next(walk->random);
+    return 0x1p-32 * ray_numbers_next(&walk->numbers);
 }
 
 /* Through which sense the ray could cross a patch from the material that it is in: 1 up, -1 down, 0 both, 2 none. */
@@ -253,18 +253,20 @@ double optic_top_mm(const struct optic *optic) {
     return top;
 }
 
-double walk_depth(struct pcg32 *random) {
-    return -log1p(-0x1p-32 * pcg32_next(random));
+double walk_depth(struct ray_numbers *numbers) {
+    return -log1p(-0x1p-32 * ray_numbers_next(numbers));
 }
 
 void walk_start(struct walk *walk, const struct optic *optic, const double at_mm[3], const double direction[3],
-                struct pcg32 *random) {
+                struct ray_numbers numbers) {
     *walk = (struct walk){.optic = optic,
-                          .random = random,
+                          .numbers = numbers,
                           .material = optic->emitter_material,
                           .patch = -1,
-                          .depth = absorbs(optic) ? walk_depth(random) : INFINITY,
+                          .depth = INFINITY,
                           .slack_mm = SLACK_SHARE * optic->size_mm};
+    if (absorbs(optic))
+        walk->depth = walk_depth(&walk->numbers);
     path_start(&walk->path, at_mm, direction);
 }
 
@@ -334,6 +336,6 @@ void walk_to_end(struct walk *walk, struct optic_outcome *out) {
 void optic_trace(const struct optic *optic, const double at_mm[3], const double direction[3], struct pcg32 *random,
                  struct optic_outcome *out) {
     struct walk walk;
-    walk_start(&walk, optic, at_mm, direction, random);
+    walk_start(&walk, optic, at_mm, direction, (struct ray_numbers){pcg32_next(random)});
     walk_to_end(&walk, out);
 }

@@ -13,6 +13,7 @@
 #include "lenses/fresnel.h"
 #include "luxfall.h"
 #include "numbers/pcg32.h"
+#include "numbers/ray_numbers.h"
 
 enum {
     OPTIC_PATCHES_MAX = 64,
@@ -162,7 +163,7 @@ void patch_normal(const struct patch *patch, const double at_mm[3], double norma
 struct walk {
     const struct optic *optic;
     struct path path;
-    struct pcg32 *random; /* OPTIC_DRAWS_MAX numbers suffice */
+    struct ray_numbers numbers;
     int material;
     int patch;  /* that the ray stands on; -1: none */
     bool above; /* it stands on the up side of that patch */
@@ -170,12 +171,11 @@ struct walk {
     double depth;    /* optical depth that it still crosses before it is absorbed; infinite in clear optics */
     double slack_mm; /* by which bounds overlap */
 };
-enum { OPTIC_DRAWS_MAX = 8 * OPTIC_BOUNCES_MAX };
 
 void walk_start(struct walk *walk, const struct optic *optic, const double at_mm[3], const double direction[3],
-                struct pcg32 *random);
-/* The depth at which a ray is absorbed: exponential, one number of its stream. METHODS eq. (64). */
-double walk_depth(struct pcg32 *random);
+                struct ray_numbers numbers);
+/* The depth at which a ray is absorbed: exponential, one number of its own. METHODS eq. (64). */
+double walk_depth(struct ray_numbers *numbers);
 /* Direction and reference made unit and square again, after single precision. */
 void walk_true(struct walk *walk);
 /* The nearest patch ahead and the distance to it; -1: none. Then the ray brought there, on the side that it comes
@@ -189,7 +189,7 @@ bool walk_meet(struct walk *walk, const struct patch *patch);
  * absorption draw more. Then all such steps. */
 bool walk_step(struct walk *walk, struct optic_outcome *out);
 void walk_to_end(struct walk *walk, struct optic_outcome *out);
-/* Both in one. */
+/* Both in one; a number of the stream starts those of the ray. */
 void optic_trace(const struct optic *optic, const double at_mm[3], const double direction[3], struct pcg32 *random,
                  struct optic_outcome *out);
 #endif

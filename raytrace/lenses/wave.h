@@ -85,7 +85,7 @@ enum { WAVE_STEPS_MAX = OPTIC_BOUNCES_MAX / 2 };
 /* Rays of one stand. Their polarisation is told against (-dy, dx, 0), with dx greater by this, so that those that go
  * straight up or down have a reference too. */
 #define WAVE_ASKEW 1e-6f
-enum { WAVE_COLUMNS = 12 };
+enum { WAVE_COLUMNS = 11 };
 #define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {
     union {
@@ -99,9 +99,8 @@ struct wave {
             COLUMN(float, q);
             COLUMN(float, u);
             COLUMN(float, v);
-            COLUMN(uint32_t, low); /* halves of the state of the random stream */
-            COLUMN(uint32_t, high);
-            COLUMN(float, depth); /* optical, that may still be crossed; kept only where something absorbs */
+            COLUMN(uint32_t, numbers); /* state of the ray's own */
+            COLUMN(float, depth);      /* optical, that may still be crossed; kept only where something absorbs */
         };
         COLUMN(float, columns[WAVE_COLUMNS]);
     };
@@ -126,7 +125,6 @@ struct wave_work {
     WORK(float, mirror);
     WORK(float, found);   /* where a patch with powers is met, */
     WORK(int32_t, worth); /* if the search for it is worth it: -1; no: 0 */
-    WORK(float, number);  /* drawn, 0 .. 1 */
     WORK(float, cosine);  /* of incidence */
     WORK(float, out2);    /* cos^2 beyond; root of its size */
     WORK(float, root);
@@ -153,7 +151,7 @@ struct wave_space {
 void wave_optic_make(const struct optic *optic, struct wave_optic *out);
 
 /* Rays of a batch from the emitter to their ends; out gets those that leave, relative to optic->end_mm. random stands
- * at the first ray's numbers; each ray has OPTIC_DRAWS_MAX of its own. */
+ * at the number that starts the first ray's own; the next one starts those of the next ray. */
 typedef void wave_trace(const struct wave_optic *optic, struct wave_space *space, const struct ray_batch *in,
                         struct pcg32 random, struct ray_batch *out, struct wave_fates *fates);
 extern wave_trace wave_trace_plain, wave_trace_avx2, wave_trace_avx512; /* one of them is in struct kernels */

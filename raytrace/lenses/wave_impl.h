@@ -1,6 +1,7 @@
 /* The wave itself. Included by wave_plain.c, wave_avx2.c and wave_avx512.c, each compiled for its vector width with
  * WAVE_TRACE defined. Rays of a stand are taken up a vector at a time, look for their next patch, meet it and are put
  * where they stand next, in the same order whatever the width. */
+#include "lenses/pcg32_lanes.h"
 #include "lenses/vector3.h"
 #include "lenses/wave_look.h"
 #include "lenses/wave_meet.h"
@@ -14,37 +15,21 @@ struct feed {
     const struct ray_batch *in;
     struct ray_batch *out;
     struct wave_fates *fates;
-    uint64_t inc;
-    int steps;              /* taken by this batch */
-    int next;               /* to start, */
-    lanes_u low, high;      /* the states of it and the next ones */
-    struct pcg32_leap leap; /* from them to those behind them */
-    struct pcg32_leap back; /* a stream to its number before */
-    int left;               /* the optic over its top */
+    int steps;                 /* taken by this batch */
+    int next;                  /* to start, */
+    struct pcg32_lanes random; /* which starts the numbers of it and the next ones */
+    int left;                  /* the optic over its top */
 };
 
 /* ---- rays in and out ---------------------------------------------------------------------------------------------
  */
 
-static void feed_random(struct feed *feed, struct pcg32 random) {
-    const struct pcg32_leap one = pcg32_leap(random.inc, OPTIC_DRAWS_MAX);
-    for (int l = 0; l < WIDE; l++) {
-        feed->low[l] = (uint32_t)random.state;
-        feed->high[l] = (uint32_t)(random.state >> 32);
-        random.state = random.state * one.multiplier + one.plus;
-    }
-    feed->inc = random.inc;
-    feed->leap = pcg32_leap(random.inc, (uint64_t)OPTIC_DRAWS_MAX * WIDE);
-    feed->back = pcg32_leap(random.inc, UINT64_MAX); /* all the way round but one */
-}
-
 /* One number of each ray, drawn before the first surface: METHODS eq. (64). */
-static void draw_depths(struct wave *w, int i, uint64_t inc) {
+static void draw_depths(struct wave *w, int i) {
     for (int l = i; l < i + WIDE; l++) {
-        struct pcg32 own = {(uint64_t)w->high[l] << 32 | w->low[l], inc};
+        struct ray_numbers own = {w->numbers[l]};
         w->depth[l] = (float)walk_depth(&own);
-        w->low[l] = (uint32_t)own.state;
-        w->high[l] = (uint32_t)(own.state >> 32);
+        w->numbers[l] = own.state;
     }
 }
 
@@ -65,11 +50,9 @@ APART void start(struct feed *feed) {
         store(w->q + i, all(0.0f));
         store(w->u + i, all(0.0f));
         store(w->v + i, all(0.0f));
-        store_i(w->low + i, (lanes_i)feed->low);
-        store_i(w->high + i, (lanes_i)feed->high);
+        store_i(w->numbers + i, (lanes_i)pcg32_lanes_next(&feed->random));
         if (feed->optic->absorbs)
-            draw_depths(w, i, feed->inc);
-        leap(&feed->low, &feed->high, feed->leap);
+            draw_depths(w, i);
     }
     feed->next += w->count;
 }
@@ -125,8 +108,7 @@ static void reference_alone(const double d[3], double out[3]) {
     out[2] = 0;
 }
 
-static struct walk walk_of(const struct wave *w, int i, const struct wave_stand *stand, const struct feed *feed,
-                           struct pcg32 *own) {
+static struct walk walk_of(const struct wave *w, int i, const struct wave_stand *stand, const struct feed *feed) {
     const struct wave_optic *optic = feed->optic;
     const struct wave_patch *on = stand->place < 0 ? NULL : &optic->rooms[stand->room].patches[stand->place];
     struct walk walk = {.optic = optic->optic,
@@ -135,14 +117,13 @@ static struct walk walk_of(const struct wave *w, int i, const struct wave_stand 
                                  .q = w->q[i],
                                  .u = w->u[i],
                                  .v = w->v[i]},
-                        .random = own,
+                        .numbers = {w->numbers[i]},
                         .material = stand->room,
                         .patch = on ? on->index : -1,
                         .above = on && !on->rising,
                         .segments = feed->steps,
                         .depth = optic->absorbs ? w->depth[i] : INFINITY,
                         .slack_mm = 4.0 * optic->slack};
-    *own = (struct pcg32){(uint64_t)w->high[i] << 32 | w->low[i], feed->inc};
     reference_alone(walk.path.direction, walk.path.reference);
     walk_true(&walk);
     return walk;
@@ -150,8 +131,7 @@ static struct walk walk_of(const struct wave *w, int i, const struct wave_stand 
 
 /* The rest of the way in double, from where the last surface was met. */
 static void go_alone(const struct wave *w, int i, const struct wave_stand *stand, struct feed *feed) {
-    struct pcg32 own;
-    struct walk walk = walk_of(w, i, stand, feed, &own);
+    struct walk walk = walk_of(w, i, stand, feed);
     struct optic_outcome end;
     walk_to_end(&walk, &end);
     feed->fates->segments += (uint64_t)(end.segments - feed->steps - 1);
@@ -183,8 +163,7 @@ static void come_back(struct wave *to, const struct wave *from, int i, const str
     to->q[k] = (float)(path->q * cosine + path->u * sine);
     to->u[k] = (float)(path->u * cosine - path->q * sine);
     to->v[k] = (float)path->v;
-    to->low[k] = (uint32_t)walk->random->state;
-    to->high[k] = (uint32_t)(walk->random->state >> 32);
+    to->numbers[k] = walk->numbers.state;
 }
 
 /* What a patch does with a ray that the wave has brought there, in double. */
@@ -192,9 +171,7 @@ static void do_deed(const struct wave *w, int i, const struct wave_stand *stand,
     const struct wave_optic *optic = feed->optic;
     const struct wave_patch *seen = &optic->rooms[stand->room].patches[feed->space->deed_places[i]];
     const struct patch *patch = &optic->optic->patches[seen->index];
-    struct pcg32 own;
-    struct walk walk = walk_of(w, i, stand, feed, &own);
-    own.state = own.state * feed->back.multiplier + feed->back.plus; /* what the wave drew is the walk's to draw */
+    struct walk walk = walk_of(w, i, stand, feed);
     walk_reach(&walk, seen->index, 0, seen->rising);
     if (!walk_meet(&walk, patch)) {
         feed->fates->loss[patch->loss]++;
@@ -230,18 +207,16 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
     put(&feed->space->alone, block->rays, k, dropped, feed->optic->absorbs);
 }
 
-/* To their hits, each with a number drawn. Those that met nothing, or what waves do not know, go no further. */
+/* To their hits. Those that met nothing, or what waves do not know, go no further. */
 APART void go(struct feed *feed, const struct wave_block block, float absorption,
               const struct optic_material *material) {
     struct wave *const rays = block.rays;
-    const uint64_t inc = feed->inc;
     for (int i = 0; i < block.count; i += WIDE) {
         const int k = block.from + i;
         const unsigned live = first_of(block.count - i);
         unsigned going = live & bits(less_i(all_i(-1), load_i(block.work->place + i)));
         if (live != going)
             drop(feed, &block, i, live & ~going, material->open);
-        store(block.work->number + i, draw(rays, k, inc));
         go_there(rays, k, positive(load(block.work->t + i)), absorption);
         if (absorption > 0) {
             unsigned absorbed = going & bits(less(load(rays->depth + k), all(0.0f)));
@@ -362,7 +337,7 @@ void WAVE_TRACE(const struct wave_optic *optic, struct wave_space *space, const 
                 struct pcg32 random, struct ray_batch *out, struct wave_fates *fates) {
     struct feed feed = {.optic = optic, .space = space, .in = in, .out = out, .fates = fates};
     int on_their_way = 0, best = 0;
-    feed_random(&feed, random);
+    feed.random = pcg32_lanes_make(random);
     feed.spare = &space->waves[optic->stand_count];
     feed.spare->count = out->count = space->alone.count = space->deeds.count = 0;
     for (int s = 0; s < optic->stand_count; s++) {

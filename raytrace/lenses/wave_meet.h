@@ -4,28 +4,19 @@
 
 #include "lenses/lanes.h"
 #include "lenses/wave.h"
-#include "numbers/pcg32.h"
+#include "numbers/ray_numbers.h"
 
-/* A step of every stream, METHODS eq. (31), with the state in halves. */
-INLINE void leap(lanes_u *low, lanes_u *high, struct pcg32_leap by) {
-    const uint32_t a_low = (uint32_t)by.multiplier, a_high = (uint32_t)(by.multiplier >> 32),
-                   plus = (uint32_t)by.plus;
-    lanes_u product = *low * a_low;
-    *high = high_product(*low, a_low) + *low * a_high + *high * a_low + (uint32_t)(by.plus >> 32);
-    *low = product + plus;
-    *high -= (lanes_u)(*low < plus); /* the carry: true is -1 */
+/* The next number of every ray, 0 .. 1, METHODS eq. (102); it is drawn when the streams take their step. */
+INLINE lanes next_numbers(const struct wave *rays, int k) {
+    lanes_u state = (lanes_u)load_i(rays->numbers + k);
+    lanes_u word = ((state >> ((state >> 28) + 4)) ^ state) * RAY_NUMBERS_MIXER;
+    word ^= word >> 22;
+    return __builtin_convertvector((lanes_i)(word >> 8), lanes) * 0x1p-24f;
 }
 
-/* The next number of every stream, 0 .. 1. */
-INLINE lanes draw(struct wave *rays, int k, uint64_t inc) {
-    lanes_u low = (lanes_u)load_i(rays->low + k), high = (lanes_u)load_i(rays->high + k);
-    lanes_u mixed_low = (low >> 18 | high << 14) ^ low, mixed_high = high >> 18 ^ high;
-    lanes_u mixed = mixed_low >> 27 | mixed_high << 5, turns = high >> 27;
-    leap(&low, &high, (struct pcg32_leap){PCG32_MULTIPLIER, inc});
-    store_i(rays->low + k, (lanes_i)low);
-    store_i(rays->high + k, (lanes_i)high);
-    lanes_u drawn = mixed >> turns | mixed << (-turns & 31u);
-    return __builtin_convertvector((lanes_i)(drawn >> 8), lanes) * 0x1p-24f;
+INLINE void step_numbers(struct wave *rays, int k) {
+    lanes_u state = (lanes_u)load_i(rays->numbers + k);
+    store_i(rays->numbers + k, (lanes_i)(state * RAY_NUMBERS_MULTIPLIER + RAY_NUMBERS_PLUS));
 }
 
 /* METHODS eq. (24), (25), without divisions: the two amplitudes that come back times one number, and the two that go
@@ -153,8 +144,9 @@ APART void part_light(const struct wave_block block, bool plain) {
             s = turned(s, turning_to_s(rays, work, k, i));
         if (bits(total) != (1u << WIDE) - 1) {
             struct amplitudes f = amplitudes_at(m, c1, c2);
-            back = shared(&s, &f, total, mirror, load(work->number + i));
+            back = shared(&s, &f, total, mirror, next_numbers(rays, k));
         }
+        step_numbers(rays, k);
         if (bits(total))
             s = retarded(s, m, c1, root, total);
         lanes along = pick(back, all(1.0f), m);

@@ -131,13 +131,13 @@ static void walk_mainly(struct trail *trail, struct walk *walk) {
 
 /* Through the part, from a place in the module's frame. */
 static void walk_part(struct trail *trail, enum drawn_part part, struct luxfall_vec from, struct luxfall_vec way) {
-    struct pcg32 unused = pcg32_seed(0, 0);
+    const struct ray_numbers unused = {0};
     struct walk walk;
     double at_mm[3], direction[3];
     trail->part = part;
     drawn_to_part(trail->drawn, part, from, true, at_mm);
     drawn_to_part(trail->drawn, part, way, false, direction);
-    walk_start(&walk, drawn_optic(trail->drawn, part), at_mm, direction, &unused);
+    walk_start(&walk, drawn_optic(trail->drawn, part), at_mm, direction, unused);
     walk_mainly(trail, &walk);
 }
 

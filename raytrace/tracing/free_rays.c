@@ -35,7 +35,7 @@ void bundle_rays(const struct bundle *bundle, const struct ray_maker *maker, uin
         return;
     }
     struct pcg32 surfaces = maker->surfaces;
-    pcg32_jump(&surfaces, first * OPTIC_DRAWS_MAX);
+    pcg32_jump(&surfaces, first);
     if (bundle->packed)
         packed_rays(bundle->packed, &source, maker, first, count, out, fates);
     else

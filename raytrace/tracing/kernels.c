@@ -5,7 +5,7 @@ extern const struct kernels kernels_plain;
 extern const struct kernels kernels_avx2, kernels_avx512;
 
 static bool has_avx2(void) {
-    return __builtin_cpu_supports("avx2");
+    return __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
 }
 
 static bool has_avx512(void) {

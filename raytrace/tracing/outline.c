@@ -273,13 +273,13 @@ static int outside_at(const struct maker *maker, double z_mm) {
 /* A walk straight on, from material to material. */
 static struct slice slice_at(struct maker *maker, double z_mm) {
     struct slice slice = {.z_mm = z_mm};
-    struct pcg32 unused = pcg32_seed(0, 0);
+    const struct ray_numbers unused = {0};
     struct walk walk;
     double start = -3 * maker->reach_mm, at = start, from[3], t_mm;
     const double along[3] = {maker->cos_section, maker->sin_section, 0};
     bool going_up = false;
     place(maker, start, z_mm, from);
-    walk_start(&walk, maker->optic, from, along, &unused);
+    walk_start(&walk, maker->optic, from, along, unused);
     walk.material = outside_at(maker, z_mm);
     for (int i; !maker->no_memory && (i = walk_next(&walk, &t_mm, &going_up)) >= 0;) {
         if (maker->optic->materials[walk.material].index > 1)

@@ -16,7 +16,7 @@ static void try_out(const struct packed *packed, const struct launch_source *sou
     const struct point_key launch = {key_make(maker->launch.key, number, PURPOSE_PACKAGE, 0), maker->launch.points};
     struct pcg32 surfaces = pcg32_seed(key_make(maker->launch.key, number, PURPOSE_PACKAGE, 1), 0);
     struct wave_fates inside = {0};
-    pcg32_jump(&surfaces, first * OPTIC_DRAWS_MAX);
+    pcg32_jump(&surfaces, first);
     maker->kernels->launch(source, &launch, first, count, maker->packed);
     turn_rays(&packed->turn, packed->step_mm, maker->packed);
     maker->kernels->follow(&packed->wave, maker->space, maker->packed, surfaces, out, &inside);

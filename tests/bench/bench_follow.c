@@ -66,7 +66,7 @@ struct wave_fates follow_run(const struct kernels *kernels, int which, int batch
     struct pcg32 random = pcg32_seed((uint64_t)round, 5);
     for (int b = 0; b < batches; b++) {
         kernels->follow(&waves[which], &space, &rays[b % BATCHES], random, &out, &fates);
-        pcg32_jump(&random, (uint64_t)RAY_BATCH * OPTIC_DRAWS_MAX);
+        pcg32_jump(&random, RAY_BATCH);
     }
     return fates;
 }

@@ -157,22 +157,27 @@ static struct ray ray_at_edge(uint64_t *s, const struct subject *subject) {
 
 struct batch {
     uint64_t first;      /* number of its first ray */
-    struct pcg32 random; /* at that ray's numbers */
+    struct pcg32 random; /* at the number that starts that ray's own */
     struct ray rays[BATCH_RAYS];
 };
 
 static struct pcg32 stream_of(const struct batch *batch, int ray) {
     struct pcg32 own = batch->random;
-    pcg32_jump(&own, (uint64_t)ray * OPTIC_DRAWS_MAX);
+    pcg32_jump(&own, (uint64_t)ray);
     return own;
 }
 
+static struct ray_numbers numbers_of(const struct batch *batch, int ray) {
+    struct pcg32 own = stream_of(batch, ray);
+    return (struct ray_numbers){pcg32_next(&own)};
+}
+
 /* Which surfaces it meets first: the way as a number. */
-static uint64_t way_of(const struct subject *subject, const struct ray *ray, struct pcg32 random, int steps) {
+static uint64_t way_of(const struct subject *subject, const struct ray *ray, struct ray_numbers numbers, int steps) {
     struct walk walk;
     struct optic_outcome end;
     uint64_t way = 0;
-    walk_start(&walk, &subject->optic, ray->at_mm, ray->direction, &random);
+    walk_start(&walk, &subject->optic, ray->at_mm, ray->direction, numbers);
     for (bool goes_on = true; goes_on && steps > 0; steps--) {
         goes_on = walk_step(&walk, &end);
         way = 31 * way + (uint64_t)(2 * walk.patch + walk.above + 3);
@@ -195,12 +200,12 @@ static struct ray half_way(const struct ray *a, const struct ray *b) {
 /* Rays ever nearer to one between two that go different ways: on an edge, a horizon or a critical angle. */
 static void approach(uint64_t *s, const struct subject *subject, struct batch *batch, int from, int count) {
     struct ray a = ray_of_die(s, subject->die_mm), b = ray_of_die(s, subject->die_mm);
-    struct pcg32 random = stream_of(batch, from + count - 1);
+    const struct ray_numbers numbers = numbers_of(batch, from + count - 1);
     int steps = 1 + draw_of(s, 8);
-    uint64_t way = way_of(subject, &a, random, steps);
+    uint64_t way = way_of(subject, &a, numbers, steps);
     for (int i = 0; i < count; i++) {
         struct ray between = batch->rays[from + i] = half_way(&a, &b);
-        *(way_of(subject, &between, random, steps) == way ? &a : &b) = between;
+        *(way_of(subject, &between, numbers, steps) == way ? &a : &b) = between;
     }
 }
 
@@ -223,7 +228,7 @@ static wave_trace *widest(void) {
 #ifdef __x86_64__
     if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq"))
         return wave_trace_avx512;
-    if (__builtin_cpu_supports("avx2"))
+    if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2"))
         return wave_trace_avx2;
 #endif
     return wave_trace_plain;
@@ -290,10 +295,9 @@ static void tell_place(const struct walk *walk) {
 static int follow(const struct subject *subject, const struct batch *batch, int ray, bool told,
                   struct optic_outcome *out) {
     struct walk walk;
-    struct pcg32 own = stream_of(batch, ray);
     int hits = 0;
     bool goes_on = true;
-    walk_start(&walk, &subject->optic, batch->rays[ray].at_mm, batch->rays[ray].direction, &own);
+    walk_start(&walk, &subject->optic, batch->rays[ray].at_mm, batch->rays[ray].direction, numbers_of(batch, ray));
     while (goes_on) {
         int patch = walk.patch;
         double from_mm[3];

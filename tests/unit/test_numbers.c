@@ -2,6 +2,7 @@
  * must fail. (derived) marks values worked out from the definition in independent big-integer arithmetic. */
 #include "numbers/keys.h"
 #include "numbers/pcg32.h"
+#include "numbers/ray_numbers.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -169,6 +170,76 @@ static void reals_never_reach_one(void **state) {
     assert_false(half_added * 0x1p-24f < 1);
 }
 
+/* ---- numbers of a ray ---- */
+
+/* The author's C++ library (libpcg-cpp 0.98.1), pcg_engines::oneseq_rxs_m_xs_32_32 seeded with 42: its first eight
+ * numbers, and the millionth from there. It starts a step behind seed + increment. */
+static bool ray_numbers_published(bool another_shift) {
+    static const uint32_t first[] = {0x256b5357, 0xa5efad32, 0x170b7830, 0x334a5b22,
+                                     0x3de5c680, 0x9b47b7b3, 0xd3d0fd65, 0xa6616d08};
+    struct ray_numbers numbers = {42 + RAY_NUMBERS_PLUS};
+    bool good = true;
+    ray_numbers_next(&numbers);
+    for (int i = 0; i < 1000001; i++) {
+        uint32_t old = numbers.state, word = ray_numbers_next(&numbers);
+        if (another_shift) {
+            word = ((old >> ((old >> 28) + 5)) ^ old) * RAY_NUMBERS_MIXER;
+            word ^= word >> 22;
+        }
+        if (i < (int)COUNT(first))
+            good &= word == first[i];
+        else if (i == 1000000)
+            good &= word == 0x0efd6b22;
+    }
+    return good;
+}
+
+static void numbers_of_a_ray_are_the_published_ones(void **state) {
+    (void)state;
+    assert_true(ray_numbers_published(false));
+    assert_false(ray_numbers_published(true));
+}
+
+/* Cells of two numbers side by side: of one ray, and of neighbours at the same surface. */
+enum { SIDE = 16, CELLS = SIDE * SIDE, RAYS = 1 << 18, SURFACES = 8 };
+
+static double chi2(const int *cells) {
+    double sum = 0, expected = (double)RAYS * SURFACES / CELLS;
+    for (int i = 0; i < CELLS; i++)
+        sum += (cells[i] - expected) * (cells[i] - expected) / expected;
+    return sum;
+}
+
+/* The greater chi^2 of both. As rays draw them: a number of a stream of PCG32 starts each ray. The twin takes the
+ * states themselves, started in a row. */
+static double unevenness(bool twin) {
+    static int of_ray[CELLS], of_neighbours[CELLS];
+    struct pcg32 stream = pcg32_seed(7, 1);
+    uint32_t before[SURFACES + 1] = {0}, now[SURFACES + 1];
+    memset(of_ray, 0, sizeof of_ray);
+    memset(of_neighbours, 0, sizeof of_neighbours);
+    for (uint32_t ray = 0; ray <= RAYS; ray++) {
+        struct ray_numbers numbers = {twin ? ray : pcg32_next(&stream)};
+        for (int i = 0; i <= SURFACES; i++) {
+            uint32_t raw = numbers.state, drawn = ray_numbers_next(&numbers);
+            now[i] = (twin ? raw : drawn) >> 28;
+        }
+        for (int i = 0; i < SURFACES && ray > 0; i++) {
+            of_ray[now[i] * SIDE + now[i + 1]]++;
+            of_neighbours[before[i] * SIDE + now[i]]++;
+        }
+        memcpy(before, now, sizeof now);
+    }
+    return chi2(of_ray) > chi2(of_neighbours) ? chi2(of_ray) : chi2(of_neighbours);
+}
+
+/* 255 degrees of freedom: 255 +- 22.6. Bound: five standard deviations up. */
+static void numbers_of_rays_tell_nothing_of_each_other(void **state) {
+    (void)state;
+    assert_in_range((int)unevenness(false), 0, 368);
+    assert_true(unevenness(true) > 10000);
+}
+
 /* ---- SplitMix64 ---- */
 
 /* G. Steele, D. Lea, C. Flood, OOPSLA 2014; values of S. Vigna's C source for these seeds, as printed in public test
@@ -278,6 +349,8 @@ int main(void) {
         cmocka_unit_test(pcg32_jumps_like_so_many_steps),
         cmocka_unit_test(bounded_draws_are_even),
         cmocka_unit_test(reals_never_reach_one),
+        cmocka_unit_test(numbers_of_a_ray_are_the_published_ones),
+        cmocka_unit_test(numbers_of_rays_tell_nothing_of_each_other),
         cmocka_unit_test(splitmix64_gives_the_published_numbers),
         cmocka_unit_test(keys_of_neighbours_share_nothing),
         cmocka_unit_test(flags_leave_sums_alone),

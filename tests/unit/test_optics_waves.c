@@ -15,7 +15,7 @@
 /* A ray about to meet a surface of revolution whose normal, of no length, is (radial x, radial y, rise). */
 struct sample {
     double x, y, direction[3], radial, rise, normal[3], q, u, v, ratio, share; /* share: of a mirror; clear: -1 */
-    uint32_t number;
+    struct ray_numbers numbers;
 };
 
 static double between(struct pcg32 *random, double low, double high) {
@@ -39,7 +39,7 @@ static struct sample sample_of(struct pcg32 *random, int i) {
                        .rise = between(random, -1, 1),
                        .ratio = i % 2 ? 1.49 : 1 / 1.49,
                        .share = i % 7 == 0 ? 0.9 : -1,
-                       .number = pcg32_next(random)};
+                       .numbers = {pcg32_next(random)}};
     for (int k = 0; k < 3; k++)
         state[k] = between(random, -0.57, 0.57); /* no more than 1 together */
     if (s.radial * (s.x * s.direction[0] + s.y * s.direction[1]) + s.rise * s.direction[2] < 0) {
@@ -80,7 +80,8 @@ static bool path_after(const struct sample *s, struct path *path, bool *back) {
         path->direction[i] = s->direction[i];
     level_reference(s->direction, path->reference);
     meeting_find(path, s->normal, s->share < 0 ? s->ratio : 1, &meeting);
-    double share = s->share < 0 ? meeting.reflectance : s->share, number = 0x1p-24 * (s->number >> 8);
+    struct ray_numbers own = s->numbers;
+    double share = s->share < 0 ? meeting.reflectance : s->share, number = 0x1p-24 * (ray_numbers_next(&own) >> 8);
     *back = number < share;
     if (fabs(number - share) < 1e-4 || (s->share >= 0 && !*back) || has_no_s(s))
         return false;
@@ -116,7 +117,7 @@ static double error_of(const struct sample *s, const struct path *path, bool bac
     work.rise[0] = (float)s->rise;
     work.ratio[0] = s->share < 0 ? (float)s->ratio : 1;
     work.mirror[0] = (float)s->share;
-    work.number[0] = 0x1p-24f * (float)(s->number >> 8);
+    rays.numbers[0] = s->numbers.state;
     store(work.per_length, per_length_at(&block, 0));
     meet(&block, s->q == 0 && s->u == 0 && s->v == 0);
     const double found[] = {rays.dx[0], rays.dy[0], rays.dz[0], rays.q[0], rays.u[0], rays.v[0]};
