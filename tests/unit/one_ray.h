@@ -17,6 +17,20 @@ struct solid_outcome {
     struct solid_ray exit;  /* OPTIC_EXIT: origin relative to the last vertex */
 };
 
+/* A stream whose first number gives a ray draws that all exceed 1 - 2^-6: at any smaller reflectance it goes straight
+ * through. */
+static inline struct pcg32 stream_that_passes(int draws) {
+    for (uint64_t seed = 1;; seed++) {
+        struct pcg32 stream = pcg32_seed(seed, 1), probe = stream;
+        struct ray_numbers numbers = {pcg32_next(&probe)};
+        int passed = 0;
+        while (passed < draws && ray_numbers_next(&numbers) >= 0xfc000000u)
+            passed++;
+        if (passed == draws)
+            return stream;
+    }
+}
+
 static inline void optic_trace_ray(const struct optic *optic, const struct solid_ray *in, struct pcg32 *random,
                                    struct solid_outcome *out) {
     const double *d = in->direction, scale = 1 / sqrt(d[0] * d[0] + d[1] * d[1] + d[2] * d[2]);

@@ -172,8 +172,9 @@ static void reals_never_reach_one(void **state) {
 
 /* ---- numbers of a ray ---- */
 
-/* The author's C++ library (libpcg-cpp 0.98.1), pcg_engines::oneseq_rxs_m_xs_32_32 seeded with 42: its first eight
- * numbers, and the millionth from there. It starts a step behind seed + increment. */
+/* M. E. O'Neill, HMC-CS-2014-0905, 2014, by the author's C++ library (libpcg-cpp 0.98.1),
+ * pcg_engines::oneseq_rxs_m_xs_32_32 seeded with 42: its first eight numbers, and the millionth from there. It starts
+ * a step behind seed + increment. */
 static bool ray_numbers_published(bool another_shift) {
     static const uint32_t first[] = {0x256b5357, 0xa5efad32, 0x170b7830, 0x334a5b22,
                                      0x3de5c680, 0x9b47b7b3, 0xd3d0fd65, 0xa6616d08};

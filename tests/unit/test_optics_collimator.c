@@ -5,6 +5,7 @@
  * digits: from the equal paths, and by integrating the slope that the law of reflection asks for; both agree to 4e-12
  * mm). */
 #include "lenses/collimator.h"
+#include "unit/one_ray.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -64,18 +65,15 @@ static void the_middle_is_the_worked_one(void **state) {
 
 /* ---- rays ---- */
 
-/* Slope of the ray that leaves (x, 0, z) at an angle above the board in the plane of x and is reflected or refracted
- * as designed, NAN when chance takes it elsewhere in 10 000 tries. */
+/* Slope of the ray that leaves (x, 0, z) at an angle above the board in the plane of x and is reflected only where it
+ * is totally; NAN when it does not leave on so many segments. */
 static double exit_slope(const struct optic *optic, double x, double z, double angle_deg, int segments) {
     const double at[3] = {x, 0, z}, angle = angle_deg * PI / 180, direction[3] = {cos(angle), 0, sin(angle)};
-    for (uint64_t i = 0; i < 10000; i++) {
-        struct pcg32 random = pcg32_seed(i, 3);
-        struct optic_outcome out;
-        optic_trace(optic, at, direction, &random, &out);
-        if (out.fate == OPTIC_EXIT && out.segments == segments)
-            return atan2(out.end.direction[0], out.end.direction[2]);
-    }
-    return NAN;
+    struct pcg32 random = stream_that_passes(4);
+    struct optic_outcome out;
+    optic_trace(optic, at, direction, &random, &out);
+    bool designed = out.fate == OPTIC_EXIT && out.segments == segments;
+    return designed ? atan2(out.end.direction[0], out.end.direction[2]) : NAN;
 }
 
 /* 1e-9 rad; twin: the path through the hollow's wall taken as straight. */

@@ -4,7 +4,7 @@
  * 1) behind a flat side, tan f = sin a / (n - cos a) before one; so in A. Davis and F. Kuhnlenz, "Optical Design
  * using Fresnel Lenses", Optik & Photonik 2 (4), 52 (2007), from memory. Crossings of facets are held against those
  * of cones, in closed form: Press et al., "Numerical Recipes", 3rd ed. 2007, sec. 5.6. */
-#include "lenses/solid.h"
+#include "unit/one_ray.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -104,22 +104,10 @@ static struct luxfall_lens grooved(bool towards) {
                                              .grooves_towards = towards}};
 }
 
-/* A stream whose first draws are all near to 1: no surface sends the ray back. */
-static struct pcg32 stream_that_passes(void) {
-    for (uint64_t seed = 1;; seed++) {
-        struct pcg32 stream = pcg32_seed(seed, 1), probe = stream;
-        int passed = 0;
-        while (passed < 2 && pcg32_next(&probe) >= 0xe0000000u)
-            passed++;
-        if (passed == 2)
-            return stream;
-    }
-}
-
 /* Angle from the axis at which a ray leaves that set out from the focus; NaN: it does not leave. */
 static double exit_angle(const struct optic *optic, double angle_rad, double *radius_mm) {
     const double at[3] = {0, 0, 0}, direction[3] = {sin(angle_rad), 0, cos(angle_rad)};
-    struct pcg32 random = stream_that_passes();
+    struct pcg32 random = stream_that_passes(2);
     struct optic_outcome out;
     optic_trace(optic, at, direction, &random, &out);
     *radius_mm = INFINITY; /* beyond the lens */

@@ -44,19 +44,6 @@ static void trace(const struct luxfall_lens *lens, const struct solid_ray *in, s
     optic_trace_ray(&optic, in, random, out);
 }
 
-/* A stream whose first draws all exceed 1 - 2^-6: at any smaller reflectance the ray goes straight through. */
-static struct pcg32 stream_that_passes(int draws) {
-    for (uint64_t seed = 1;; seed++) {
-        const struct pcg32 stream = pcg32_seed(seed, 1);
-        struct pcg32 probe = stream;
-        int passed = 0;
-        while (passed < draws && pcg32_next(&probe) >= 0xfc000000u)
-            passed++;
-        if (passed == draws)
-            return stream;
-    }
-}
-
 /* ---- ray tables ---- */
 
 struct table_row {
@@ -614,13 +601,17 @@ static double reciprocity_deviation(double n, double radius, bool towards, bool 
     return (area_a * ab - area_b * ba) / error;
 }
 
+/* Over four lenses: chi^2 of four numbers exceeds 24 once in 12 000 times. */
 static void light_goes_both_ways_alike(void **state) {
     (void)state;
+    double alike = 0, another = 0;
     for (int k = 0; k < 4; k++) {
         const double n = 1.4 + 0.2 * (k / 2), radius = 10.5 + 2 * k;
-        assert_true(fabs(reciprocity_deviation(n, radius, k & 1, true, 40 + (uint64_t)k)) < 4);
-        assert_true(fabs(reciprocity_deviation(n, radius, k & 1, false, 40 + (uint64_t)k)) > 4);
+        alike += pow(reciprocity_deviation(n, radius, k & 1, true, 40 + (uint64_t)k), 2);
+        another += pow(reciprocity_deviation(n, radius, k & 1, false, 40 + (uint64_t)k), 2);
     }
+    assert_true(alike < 24);
+    assert_true(another > 24);
 }
 
 /* ---- holder and rim ---- */
