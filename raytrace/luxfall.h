@@ -49,7 +49,7 @@ enum luxfall_status {
 
 struct luxfall_error {
     enum luxfall_status status;
-    size_t item;    /* index of the emitter, lens, module or field that the text speaks of, where one is meant */
+    size_t item;    /* index of the emitter, lens, cover, module or field that the text speaks of, if any */
     char text[480]; /* no capital at the start, no full stop, no newline */
 };
 

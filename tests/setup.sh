@@ -1,4 +1,4 @@
-# Sourced by gallery/build.sh and tests/run.sh: sees what the machine lacks and installs it with apt.
+# Sourced by gallery/build.sh and the scripts of tests/: sees what the machine lacks and installs it with apt.
 # Each line of a list is a package of Debian and Ubuntu and the command that succeeds when it is there, by whatever way
 # it came; only what fails its probe is installed.
 

@@ -12,7 +12,6 @@
 
 /* 32768 rays decide the beam to about a hundredth of its width. */
 enum { RINGS = 1800, BATCHES = 16, HALVINGS = 30 };
-static const double WIDTH_OVER_SD = 2.354820045; /* 2 sqrt(2 ln 2) */
 /* Finer shape than that is noise: a full width of 0.6 deg. */
 static const double FINEST_RAD = 0.0105;
 

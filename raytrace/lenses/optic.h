@@ -1,5 +1,5 @@
 /* An optic: surfaces of revolution about z that part materials, mirror, stop or scatter light, met in any order and
- * from either side. Everything that is traced surface by surface becomes one: a part (part_*.c) writes its surfaces
+ * from either side. Everything that is traced surface by surface becomes one: a solid (solid_*.c) writes its surfaces
  * down, optic_trace() follows rays through them. Frame: light leaves the emitter at z = 0 towards +z; lengths in mm.
  *
  * Each surface is the zero of some F(x, y, z); its up side is where F > 0. A patch of it counts, within bounds. What
@@ -77,6 +77,9 @@ struct patch {
     int loss;                            /* enum luxfall_loss that light absorbed here is told under */
 };
 
+/* Full width at half of a Gaussian over its standard deviation, 2 sqrt(2 ln 2): METHODS eq. (65). */
+#define WIDTH_OVER_SD 2.354820045
+
 struct optic_material {
     double index;
     double absorption_per_mm;
@@ -88,10 +91,10 @@ struct optic_material {
 struct optic {
     int patch_count, material_count;
     struct patch patches[OPTIC_PATCHES_MAX];
+    /* 0: the air around; a hollow may have an air of its own, so that fewer patches are looked for in it */
     struct optic_material materials[OPTIC_MATERIALS_MAX];
     struct profile_point points[OPTIC_POINTS_MAX];
-    /* 0: the air around; a hollow may have an air of its own, so that fewer patches are looked for in it */
-    int emitter_material; /* in which rays start: 0, or a dome's */
+    int emitter_material; /* in which rays start: 0, a hollow's or a dome's */
     double size_mm;       /* the largest length in it */
     double end_mm;        /* z of the last vertex */
 };

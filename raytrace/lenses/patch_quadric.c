@@ -26,7 +26,6 @@ struct patch patch_cylinder(double radius_mm) {
     return patch;
 }
 
-/* r^2 = (r1 + s (z - z1))^2; the tip's other side is cut off by the bounds. */
 struct patch patch_ring(double z_mm, double low_mm, double high_mm) {
     struct patch patch = patch_plane(z_mm);
     patch.radius_low_mm = low_mm;
@@ -41,6 +40,7 @@ struct patch patch_tube(double radius_mm, double low_mm, double high_mm) {
     return patch;
 }
 
+/* r^2 = (r1 + s (z - z1))^2; the tip's other side is cut off by the bounds. */
 struct patch patch_cone(double z1_mm, double r1_mm, double z2_mm, double r2_mm) {
     double slope = (r2_mm - r1_mm) / (z2_mm - z1_mm), scale = 1 / (fmax(r1_mm, r2_mm) * 2);
     struct patch patch = patch_without_bounds(PATCH_QUADRIC, z1_mm);

@@ -5,8 +5,9 @@
 /* A multiple of every vector width; and room to store a whole vector behind the last ray. */
 enum { RAY_BATCH = 2048, RAY_BATCH_ROOM = RAY_BATCH + 16 };
 
-/* Exit rays of a bundle in the module's frame, structure of arrays. dz > 0 is towards the target for a lamp straight
- * down; directions are unit vectors. Entries from count up to the next multiple of 16 hold copies that do no harm. */
+/* Structure of arrays, mm; in the frame of an optic or a module, where dz > 0 is towards the target for a lamp
+ * straight down. Directions are unit vectors. Up to the next multiple of 16 behind the last ray, entries are read as
+ * well: any numbers do no harm there. */
 struct ray_batch {
     _Alignas(64) float x[RAY_BATCH_ROOM];
     _Alignas(64) float y[RAY_BATCH_ROOM];

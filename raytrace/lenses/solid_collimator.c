@@ -95,7 +95,6 @@ static void add_lenslets(const struct luxfall_collimator *p, struct optic *out) 
 /* The wall is cut for LUXFALL_WAVELENGTH_UM, whatever light goes through it later. */
 static void collimator_build(const struct luxfall_lens *lens, struct optic *out) {
     const struct luxfall_collimator *p = &lens->collimator;
-    const double width_over_sd = 2.354820045; /* 2 sqrt(2 ln 2) */
     struct optic_material material = out->materials[1];
     double index;
     if (luxfall_material_index(&lens->material, LUXFALL_WAVELENGTH_UM, &index, NULL) != LUXFALL_OK)
@@ -109,7 +108,7 @@ static void collimator_build(const struct luxfall_lens *lens, struct optic *out)
         add_lenslets(p, out);
     if (p->texture_rad > 0) {
         out->patches[COLLIMATOR_FACE].deed = PATCH_FROSTED;
-        out->patches[COLLIMATOR_FACE].spread_rad = p->texture_rad / width_over_sd;
+        out->patches[COLLIMATOR_FACE].spread_rad = p->texture_rad / WIDTH_OVER_SD;
     }
 }
 

@@ -1,5 +1,5 @@
-/* Many rays through an optic side by side, in single precision: the walk of optic.h, a vector of rays at a time,
- * which stays in registers from one surface to the next. Rays that stand on the same side of the same patch wait
+/* Many rays through an optic side by side, in single precision: the walk of optic.h, a vector of rays at a
+ * time. Rays that stand on the same side of the same patch wait
  * together; so all of a vector look for the same patches, in the same sense. Compiled once a vector width (wave_*.c);
  * all give the same bits. What scatters does so in double, ray by ray, and comes back to the wave. What the wave
  * cannot decide (kinds that it does not know, a ray that finds no surface inside a lens) goes on in double, alone, by
@@ -141,17 +141,19 @@ struct wave_block {
     struct wave_work *work;
 };
 
-/* Room for the work; need not be filled. */
+/* Room for the work of one thread; need not be filled. */
 struct wave_space {
     struct wave waves[WAVE_STANDS_MAX + 1], alone, deeds;
     int32_t deed_places[WAVE_ROOM]; /* of the patches that rays of deeds have met */
     struct wave_work work;
 };
 
+/* The optic must outlive what is made of it. */
 void wave_optic_make(const struct optic *optic, struct wave_optic *out);
 
-/* Rays of a batch from the emitter to their ends; out gets those that leave, relative to optic->end_mm. random stands
- * at the number that starts the first ray's own; the next one starts those of the next ray. */
+/* Rays of a batch from the emitter to their ends; out gets those that leave, relative to optic->end_mm, and fates are
+ * added to. Read and written is by whole vectors: behind the last ray of `in` any numbers do, and any stand in `out`.
+ * random stands at the number that starts the first ray's own; the next one starts those of the next ray. */
 typedef void wave_trace(const struct wave_optic *optic, struct wave_space *space, const struct ray_batch *in,
                         struct pcg32 random, struct ray_batch *out, struct wave_fates *fates);
 extern wave_trace wave_trace_plain, wave_trace_avx2, wave_trace_avx512; /* one of them is in struct kernels */

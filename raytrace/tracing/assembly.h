@@ -18,7 +18,7 @@ struct turn {
 };
 /* Of the z axis towards an azimuth. */
 struct turn turn_by(double angle_rad, double azimuth_rad);
-/* All rays of a batch, and the copies behind them that fill up the last lanes: turned, then shifted. */
+/* All rays of a batch, and what fills up the last lanes behind them: turned, then shifted. */
 void turn_rays(const struct turn *turn, const double step_mm[3], struct ray_batch *rays);
 
 /* The way from the module's frame, z = 0 on the board, to that of the lens, and back. */

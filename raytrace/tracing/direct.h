@@ -13,7 +13,7 @@ LUXFALL_CHECKED struct direct_way *direct_way_make(const struct stage *stage, in
 LUXFALL_CHECKED struct direct_way *direct_way_exact(const struct stage *stage);
 void direct_way_free(struct direct_way *way); /* accepts NULL */
 
-/* Mean illuminance over a disc (0 mm: a point). */
+/* Mean illuminance over a disc (0 mm: a point); NAN out of memory. */
 double direct_reading_lx(const struct direct_way *way, double x_mm, double y_mm, double level_mm, double reading_mm);
 /* The same of one lamp alone, which stands as the stage has it or is turned; of a bundle of the stage. */
 double direct_lamp_reading_lx(const struct direct_way *way, const struct lamp *lamp, double x_mm, double y_mm,

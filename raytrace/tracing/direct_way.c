@@ -308,19 +308,19 @@ void direct_way_free(struct direct_way *way) {
  */
 
 /* lamp NULL: all of them. */
-static double mean_over(const struct direct_way *way, const struct lamp *lamp, const struct rule *patch, double x_mm,
+static double mean_over(const struct direct_way *way, const struct lamp *lamp, const struct rule *disc, double x_mm,
                         double y_mm, double level_mm) {
     double x[DISC_NODES_MAX], y[DISC_NODES_MAX], lx[DISC_NODES_MAX] = {0}, mean = 0;
-    for (int i = 0; i < patch->count; i++) {
-        x[i] = x_mm + patch->x[i];
-        y[i] = y_mm + patch->y[i];
+    for (int i = 0; i < disc->count; i++) {
+        x[i] = x_mm + disc->x[i];
+        y[i] = y_mm + disc->y[i];
     }
     if (lamp)
-        light_of_lamp(way, &way->faces[lamp->bundle], lamp, patch->count, x, y, level_mm, lx);
+        light_of_lamp(way, &way->faces[lamp->bundle], lamp, disc->count, x, y, level_mm, lx);
     else
-        light_on_places(way, patch->count, x, y, level_mm, lx);
-    for (int i = 0; i < patch->count; i++)
-        mean += patch->w[i] * lx[i];
+        light_on_places(way, disc->count, x, y, level_mm, lx);
+    for (int i = 0; i < disc->count; i++)
+        mean += disc->w[i] * lx[i];
     return mean;
 }
 

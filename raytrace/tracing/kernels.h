@@ -62,7 +62,7 @@ struct kernels {
     void (*cast)(const struct ray_batch *rays, const struct cast_frame *frame, const struct cast_grid *grid,
                  int32_t *cell, float *gx, float *gy);
 
-    /* Sum over the points of shape(a) cos(a_face=none) cos(incidence) / r^2 in 1/mm^2: the place (x,y,z=level)
+    /* Sum over the points of shape(a) cos(incidence) / r^2 in 1/mm^2: the place (x,y,z=level)
      * relative to the module's centre is (rx, ry, rz) with rz = level - module height < 0; axis is the module's axis
      * in the world. Points behind the face or above it count 0. Added in double in a fixed order. */
     double (*light)(const struct light_points *points, const struct angle_shape_table *shape, const float axis[3],

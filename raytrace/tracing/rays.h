@@ -57,7 +57,7 @@ void ray_scratch_free(const struct ray_run *run, struct ray_scratch *scratch);
 struct ray_maker {
     const struct kernels *kernels;
     struct point_key launch;
-    struct pcg32 surfaces; /* at the numbers of ray 0 */
+    struct pcg32 surfaces; /* at the number that starts those of ray 0 */
     struct ray_batch *inside, *packed;
     struct wave_space *space; /* as in struct ray_scratch; so are the batches */
 };

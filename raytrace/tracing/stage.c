@@ -72,13 +72,19 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
     return luxfall_packed(&emitter->package) ? bundle_of_air(emitter, bundle, error) : LUXFALL_OK;
 }
 
-/* A hexagon or an oblong is no more the same when x and y are swapped: METHODS eq. (92). */
+/* A hexagon or an oblong is no more the same when x and y are swapped. */
 static void leave_unswapped(struct image_set *images) {
     int kept = 0;
     for (int i = 0; i < images->count; i++)
         if (images->image[i] < 4)
             images->image[kept++] = images->image[i];
     images->count = kept;
+}
+
+static enum luxfall_status told_of(enum luxfall_status status, size_t item, struct luxfall_error *error) {
+    if (status != LUXFALL_OK && error)
+        error->item = item;
+    return status;
 }
 
 /* What stands over it is traced, whatever sends the light. */
@@ -91,7 +97,8 @@ static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, cons
         status = bundle_of_air(emitter, bundle, error);
     for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
-        status = cover_add(cover, floor_mm, emitter->wavelength_um, &bundle->solid->optic, error);
+        status = told_of(cover_add(cover, floor_mm, emitter->wavelength_um, &bundle->solid->optic, error),
+                         module->covers[i], error);
         if ((cover->lenslets.pitch_mm > 0 && cover->lenslets.hexagonal) || cover->width_mm != cover->height_mm)
             leave_unswapped(&bundle->images);
     }
@@ -103,13 +110,12 @@ static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const 
     const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
     const struct luxfall_lens *lens = module->lens == LUXFALL_NO_LENS ? NULL : &scene->lenses[module->lens];
     *bundle = (struct bundle){.first = module, .built = &module->built};
-    enum luxfall_status status = bundle_optics(emitter, lens, bundle, error);
+    enum luxfall_status status = told_of(bundle_optics(emitter, lens, bundle, error),
+                                         lens ? module->lens : (size_t)(module - scene->modules), error);
     if (status == LUXFALL_OK && luxfall_packed(&emitter->package) && bundle->solid)
-        status = packed_make(emitter, &bundle->packed, error);
+        status = told_of(packed_make(emitter, &bundle->packed, error), module->emitter, error);
     if (status == LUXFALL_OK)
         status = bundle_covers(scene, module, bundle, error);
-    if (error)
-        error->item = module->lens;
     if (status != LUXFALL_OK)
         return status;
     if (bundle->solid)

@@ -31,21 +31,21 @@ static enum luxfall_status add_direct_centres(const struct stage *stage, const s
     if (!stage->known_by_angle || (options->method == LUXFALL_DIRECT && options->fields_only))
         return LUXFALL_OK;
     struct direct_way *way = direct_way_make(stage, options->threads);
-    if (!way)
-        return fail_memory(error);
-    for (size_t p = 0; p < result->plane_count; p++) {
+    bool memory = way != NULL;
+    for (size_t p = 0; memory && p < result->plane_count; p++) {
         for (size_t f = 0; f < result->field_count; f++) {
             const struct luxfall_field *frame = &stage->scene->fields[f];
             struct luxfall_field_result *field = &result->planes[p].fields[f];
             field->centre_direct_lx = direct_reading_lx(way, frame->x_mm, frame->y_mm, result->planes[p].level_mm,
                                                         stage->grids[f].reading_mm);
+            memory = memory && !isnan(field->centre_direct_lx);
             if (options->method == LUXFALL_RAYS && field->centre_lx.u95 > 0)
                 field->centre_difference_in_u95 =
                     (field->centre_lx.value - field->centre_direct_lx) / field->centre_lx.u95;
         }
     }
     direct_way_free(way);
-    return LUXFALL_OK;
+    return memory ? LUXFALL_OK : fail_memory(error);
 }
 
 static enum luxfall_status trace_stage(const struct stage *stage, const struct luxfall_options *options,
@@ -87,10 +87,10 @@ enum luxfall_status luxfall_direct_reading(const struct luxfall_scene *scene, do
         status = fail(error, LUXFALL_E_METHOD, 0,
                       "the direct way knows light by angle alone, not a traced lens, a cover or a package");
     struct direct_way *way = status == LUXFALL_OK ? direct_way_exact(&stage) : NULL;
-    if (status == LUXFALL_OK && !way)
-        status = fail_memory(error);
     if (way)
         *out_lx = direct_reading_lx(way, x_mm, y_mm, level_mm, reading_mm);
+    if (status == LUXFALL_OK && (!way || isnan(*out_lx)))
+        status = fail_memory(error);
     direct_way_free(way);
     stage_free(&stage);
     return status;

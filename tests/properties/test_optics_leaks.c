@@ -11,6 +11,7 @@
 #include "lenses/solid.h"
 #include "lenses/vector3.h"
 #include "properties/random_optics.h"
+#include "tracing/kernels.h"
 
 enum { BATCH_RAYS = 1024, BATCHES = 32, FIRST_ALONE = 22 };
 enum { OF_DIE = BATCHES - 3, AT_EDGES, BETWEEN }; /* the last batches: also in double */
@@ -55,7 +56,7 @@ static void clear_lens(uint64_t *s, struct optic *out) {
 struct subject {
     uint64_t number;
     struct luxfall_lens lens; /* the optic points into both */
-    struct luxfall_cover cover;
+    struct luxfall_cover covers[2];
     struct optic optic;
     struct wave_optic wave;
     double die_mm;
@@ -72,11 +73,13 @@ static int first_batch(const struct optic *optic) {
     return 0;
 }
 
-/* Over every fourth of them. */
-static void add_cover(struct subject *subject) {
+/* Over every fourth of them one, over every eighth two. */
+static void add_covers(struct subject *subject) {
     uint64_t s = ~seed * 1000003 + ~subject->number;
-    subject->cover = random_cover(&s, 0.5 * subject->optic.size_mm);
-    assert_int_equal(cover_add(&subject->cover, 0, LUXFALL_WAVELENGTH_UM, &subject->optic, NULL), LUXFALL_OK);
+    for (int i = 0; i < 2 && subject->number % (uint64_t)(4 << i) == 0; i++) {
+        subject->covers[i] = random_cover(&s, 0.5 * subject->optic.size_mm);
+        assert_int_equal(cover_add(&subject->covers[i], 0, LUXFALL_WAVELENGTH_UM, &subject->optic, NULL), LUXFALL_OK);
+    }
 }
 
 /* One kind after the other. */
@@ -92,8 +95,7 @@ static void subject_make(uint64_t number, struct subject *out) {
         clear_lens(&s, &out->optic);
         out->die_mm = draw_between(&s, 0.2, 2);
     }
-    if (number % 4 == 0)
-        add_cover(out);
+    add_covers(out);
     wave_optic_make(&out->optic, &out->wave);
     out->first_batch = first_batch(&out->optic);
 }
@@ -225,13 +227,7 @@ static void batch_make(const struct subject *subject, int batch, struct batch *o
 /* ---- the wave ---- */
 
 static wave_trace *widest(void) {
-#ifdef __x86_64__
-    if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq"))
-        return wave_trace_avx512;
-    if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2"))
-        return wave_trace_avx2;
-#endif
-    return wave_trace_plain;
+    return kernels_choose(LUXFALL_VECTORS_BEST)->follow;
 }
 
 static struct wave_space *space_make(void) {
@@ -421,12 +417,12 @@ static void no_ray_is_lost(void **state) {
     uint64_t waved = ends(&tally.waved) + ends(&tally.beside), walked = ends(&tally.walked);
     uint64_t lost = tally.waved.lost + tally.beside.lost + tally.walked.lost,
              abandoned = tally.waved.abandoned + tally.beside.abandoned + tally.walked.abandoned;
-    print_message("%.4g rays in waves and %.4g alone: %llu lost, %llu abandoned; %.4g hard ones: %llu lost; %llu hit "
-                  "themselves\n",
-                  (double)waved, (double)walked, (unsigned long long)lost, (unsigned long long)abandoned,
-                  (double)(ends(&tally.waved_hard) + ends(&tally.walked_hard)),
-                  (unsigned long long)(tally.waved_hard.lost + tally.walked_hard.lost),
-                  (unsigned long long)tally.hits);
+    print_message(
+        "%.4g rays in waves (%s) and %.4g alone: %llu lost, %llu abandoned; %.4g hard ones: %llu lost; %llu hit "
+        "themselves\n",
+        (double)waved, kernels_choose(LUXFALL_VECTORS_BEST)->name, (double)walked, (unsigned long long)lost,
+        (unsigned long long)abandoned, (double)(ends(&tally.waved_hard) + ends(&tally.walked_hard)),
+        (unsigned long long)(tally.waved_hard.lost + tally.walked_hard.lost), (unsigned long long)tally.hits);
     assert_true((double)lost <= 1e-9 * (double)(waved + walked));
     assert_true((double)abandoned <= 1e-6 * (double)(waved + walked));
     assert_int_equal(tally.waved_hard.lost + tally.walked_hard.lost, 0);

@@ -211,20 +211,18 @@ static double chi2(const int *cells) {
     return sum;
 }
 
-/* The greater chi^2 of both. As rays draw them: a number of a stream of PCG32 starts each ray. The twin takes the
- * states themselves, started in a row. */
-static double unevenness(bool twin) {
+/* The greater chi^2 of both. As rays draw them: a number of a stream of PCG32 starts each ray. Twin: rays started in
+ * a row. */
+static double unevenness(bool in_a_row) {
     static int of_ray[CELLS], of_neighbours[CELLS];
     struct pcg32 stream = pcg32_seed(7, 1);
     uint32_t before[SURFACES + 1] = {0}, now[SURFACES + 1];
     memset(of_ray, 0, sizeof of_ray);
     memset(of_neighbours, 0, sizeof of_neighbours);
     for (uint32_t ray = 0; ray <= RAYS; ray++) {
-        struct ray_numbers numbers = {twin ? ray : pcg32_next(&stream)};
-        for (int i = 0; i <= SURFACES; i++) {
-            uint32_t raw = numbers.state, drawn = ray_numbers_next(&numbers);
-            now[i] = (twin ? raw : drawn) >> 28;
-        }
+        struct ray_numbers numbers = {in_a_row ? ray : pcg32_next(&stream)};
+        for (int i = 0; i <= SURFACES; i++)
+            now[i] = ray_numbers_next(&numbers) >> 28;
         for (int i = 0; i < SURFACES && ray > 0; i++) {
             of_ray[now[i] * SIDE + now[i + 1]]++;
             of_neighbours[before[i] * SIDE + now[i]]++;

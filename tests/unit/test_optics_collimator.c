@@ -69,7 +69,7 @@ static void the_middle_is_the_worked_one(void **state) {
  * is totally; NAN when it does not leave on so many segments. */
 static double exit_slope(const struct optic *optic, double x, double z, double angle_deg, int segments) {
     const double at[3] = {x, 0, z}, angle = angle_deg * PI / 180, direction[3] = {cos(angle), 0, sin(angle)};
-    struct pcg32 random = stream_that_passes(4);
+    struct pcg32 random = stream_that_passes();
     struct optic_outcome out;
     optic_trace(optic, at, direction, &random, &out);
     bool designed = out.fate == OPTIC_EXIT && out.segments == segments;

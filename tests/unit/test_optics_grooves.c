@@ -107,7 +107,7 @@ static struct luxfall_lens grooved(bool towards) {
 /* Angle from the axis at which a ray leaves that set out from the focus; NaN: it does not leave. */
 static double exit_angle(const struct optic *optic, double angle_rad, double *radius_mm) {
     const double at[3] = {0, 0, 0}, direction[3] = {sin(angle_rad), 0, cos(angle_rad)};
-    struct pcg32 random = stream_that_passes(2);
+    struct pcg32 random = stream_that_passes();
     struct optic_outcome out;
     optic_trace(optic, at, direction, &random, &out);
     *radius_mm = INFINITY; /* beyond the lens */

@@ -52,7 +52,7 @@ static bool exit_of(const struct optic *optic, const struct luxfall_assembly *bu
     struct ray_batch in = launched(direction);
     mounting_enter(&mounting, &in);
     const double at[3] = {in.x[0], in.y[0], in.z[0]}, into[3] = {in.dx[0], in.dy[0], in.dz[0]};
-    struct pcg32 random = stream_that_passes(4);
+    struct pcg32 random = stream_that_passes();
     struct optic_outcome out;
     optic_trace(optic, at, into, &random, &out);
     if (out.fate != OPTIC_EXIT || (segments && out.segments != segments))
@@ -472,7 +472,7 @@ static void no_emitter_lies_in_glass(void **state) {
 /* Straight pieces of a ray's path that leaves the middle of the emitter at an angle over the board. */
 static int pieces_at(const struct optic *optic, const struct mounting *mounting, double deg) {
     struct ray_batch in = launched((double[]){cos(deg * DEG), 0, sin(deg * DEG)});
-    struct pcg32 random = stream_that_passes(4);
+    struct pcg32 random = stream_that_passes();
     struct optic_outcome out;
     mounting_enter(mounting, &in);
     optic_trace(optic, (double[]){in.x[0], in.y[0], in.z[0]}, (double[]){in.dx[0], in.dy[0], in.dz[0]}, &random,
