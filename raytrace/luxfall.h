@@ -836,9 +836,10 @@ struct luxfall_inspection {
     struct luxfall_estimate in_beam, in_field;      /* shares of the leaving light within beam and field angle */
     /* From here on lux on the axis are cd / m^2 within 5 % and 1 %; from the last vertex, the face or the die. */
     struct luxfall_estimate far_5_percent_mm, far_1_percent_mm;
-    double bound_cd_per_lm, bound_domed_cd_per_lm; /* the most that face and die can send on axis, nothing lost,
-                                                    * n = 1 and 1.5; 0: no bound */
-    double floor_rad, floor_domed_rad;             /* and the narrowest full beam */
+    /* The most that face and dies can send on axis, nothing lost, and the narrowest full beam; 0: no bound. The dies
+     * stand in air, or in their package where that is traced; domed: under a dome of n = 1.5, where none is. */
+    double bound_cd_per_lm, bound_domed_cd_per_lm, floor_rad, floor_domed_rad;
+    double package_index; /* of what they stand in; 0: no package is traced */
     /* traced = out + lost + abandoned, to the ray; all 0 where exact. beside: of those out, at 90 deg or more from
      * the axis, in no ring. */
     uint64_t rays_traced, rays_out, rays_lost[LUXFALL_LOSS_COUNT], rays_abandoned, rays_beside;

@@ -169,11 +169,15 @@ static bool read_aspheric(struct reader *reader, const struct node *map, struct 
 /* A sheet's beam: the texture is found for the die that the sheet lists. */
 static bool read_wanted(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
     const struct node *wanted = map_value(map, "beam_angle"), *texture = map_value(map, "texture");
-    const struct node *listed = reader_need(reader, map, "listed_die");
+    const struct node *listed = map_value(map, "listed_die");
     struct luxfall_face die = {LUXFALL_POINT, 0, 0};
     struct luxfall_collimator_plan plan;
     struct luxfall_error error;
     double beam_angle_rad = 0, efficiency = 0;
+    if (listed == NULL)
+        reader_error(reader, wanted,
+                     "a beam angle holds for one die: add the one that the sheet lists, or else your LED's, as "
+                     "'listed_die: 1.2 mm x 1.2 mm'");
     bool good = listed != NULL && reader_face(reader, listed, &range_size, false, &die);
     good = reader_quantity(reader, wanted, &wanted_range, &beam_angle_rad) && good;
     good = reader_take(reader, map, "efficiency", &share_range, &efficiency) != REFUSED && good;

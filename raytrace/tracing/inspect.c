@@ -6,6 +6,7 @@
 #include "fail.h"
 #include "lenses/solid.h"
 #include "numbers/vec.h"
+#include "tracing/packed.h"
 
 enum { RINGS = LUXFALL_RINGS, HALVES = LUXFALL_HALF_PLANES };
 
@@ -96,10 +97,10 @@ static double with_covers_mm2(const struct luxfall_scene *scene, const struct lu
     return face_mm2;
 }
 
-/* METHODS eq. (9). */
+/* METHODS eq. (9). packed NULL: no package is traced. */
 static void add_bounds(const struct luxfall_scene *scene, const struct luxfall_module *module,
-                       struct luxfall_inspection *out) {
-    const double domed = 1.5;
+                       const struct packed *packed, struct luxfall_inspection *out) {
+    const double domed = 1.5, ratio = packed ? packed->etendue_ratio : 1;
     if (module->lens == LUXFALL_NO_LENS)
         return;
     const struct luxfall_lens *lens = &scene->lenses[module->lens];
@@ -109,9 +110,12 @@ static void add_bounds(const struct luxfall_scene *scene, const struct luxfall_m
     double greatest = emitter_greatest_per_cosine(emitter);
     if (!(face_mm2 > 0 && die_mm2 > 0 && isfinite(greatest)))
         return;
-    out->bound_cd_per_lm = greatest * face_mm2 / die_mm2;
+    out->bound_cd_per_lm = greatest * face_mm2 / die_mm2 / ratio;
+    out->floor_rad = floor_for(sqrt(ratio), die_mm2, face_mm2);
+    out->package_index = packed ? packed->index : 0;
+    if (packed)
+        return;
     out->bound_domed_cd_per_lm = out->bound_cd_per_lm / (domed * domed);
-    out->floor_rad = floor_for(1, die_mm2, face_mm2);
     out->floor_domed_rad = floor_for(domed, die_mm2, face_mm2);
 }
 
@@ -140,7 +144,7 @@ enum luxfall_status luxfall_inspect(const struct luxfall_scene *scene, size_t mo
             inspect_law(&stage.bundles[0], out->flux_lm, out);
     }
     if (status == LUXFALL_OK)
-        add_bounds(&one, &alone, out);
+        add_bounds(&one, &alone, stage.bundles[0].packed, out);
     stage_free(&stage);
     return status;
 }

@@ -8,7 +8,7 @@
 
 /* Of the light of the dies, this much leaves any package worth its name; so many launches then give every ray. */
 static const double LEAST_SHARE = 0.01;
-enum { TRIES_MAX = 1 << 14, LOOKS = 256 };
+enum { TRIES_MAX = 1 << 14, LOOKS = RAY_BATCH };
 
 /* Launches `count` rays with the numbers of this try; out gets those that leave the package. */
 static void try_out(const struct packed *packed, const struct launch_source *source, const struct ray_maker *maker,
@@ -82,6 +82,8 @@ enum luxfall_status packed_make(const struct luxfall_emitter *emitter, struct pa
     packed->step_mm[1] = p->die_y_mm;
     packed->step_mm[2] = package_die_mm(emitter);
     double share = status == LUXFALL_OK ? share_out(packed, emitter) : 0;
+    packed->index = packed->optic.materials[packed->optic.emitter_material].index;
+    packed->etendue_ratio = packed->index * packed->index * share;
     if (status == LUXFALL_OK && share < LEAST_SHARE)
         status = fail(error, LUXFALL_E_VALUE, 0, "%.2g %% of the light of the dies comes out of their package",
                       100 * share);

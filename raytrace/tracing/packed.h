@@ -10,6 +10,8 @@ struct packed {
     struct wave_optic wave;
     struct turn turn; /* of rays as launched, dies level at z = 0, into the package, and their shift */
     double step_mm[3];
+    double index;         /* of what the dies stand in */
+    double etendue_ratio; /* of the light that leaves over that of bare dies: (9) with n^2 times the share out */
 };
 /* Of a packed, validated emitter; free() gives it back. Errors: MEMORY; VALUE: the resin has no index at its
  * wavelength, or so little light comes out that nobody would sell it. */

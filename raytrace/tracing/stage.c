@@ -65,7 +65,7 @@ static enum luxfall_status bundle_optics(const struct luxfall_emitter *emitter, 
         return fail(
             error, LUXFALL_E_VALUE, 0,
             lens ? "the beam of a lens sheet cannot follow how the module is built; a traced solid of the same "
-                   "figures can: 'solid: collimator', as luxfall check offers it"
+                   "figures can: 'solid: collimator', which luxfall check offers for the module as drawn"
                  : "without a lens there is nothing to put together; the module is moved by its place");
     if (lens)
         return bundle_of_beam(emitter, lens, bundle, error);

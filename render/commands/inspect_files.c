@@ -126,14 +126,14 @@ static bool put_angles(json_t *root, const struct luxfall_inspection *light, boo
 }
 
 static bool put_bounds(json_t *root, const struct luxfall_inspection *light) {
-    bool bounded = light->bound_cd_per_lm > 0;
+    bool bounded = light->bound_cd_per_lm > 0, domed = bounded && light->package_index == 0;
     return json_object_set_new(root, "bound_cd_per_lm", number(bounded ? light->bound_cd_per_lm : NAN)) == 0 &&
-           json_object_set_new(root, "bound_domed_cd_per_lm", number(bounded ? light->bound_domed_cd_per_lm : NAN)) ==
+           json_object_set_new(root, "bound_domed_cd_per_lm", number(domed ? light->bound_domed_cd_per_lm : NAN)) ==
                0 &&
            json_object_set_new(root, "narrowest_full_beam_deg", number(bounded ? light->floor_rad / DEGREE : NAN)) ==
                0 &&
            json_object_set_new(root, "narrowest_full_beam_domed_deg",
-                               number(bounded ? light->floor_domed_rad / DEGREE : NAN)) == 0;
+                               number(domed ? light->floor_domed_rad / DEGREE : NAN)) == 0;
 }
 
 static bool put_module(json_t *root, const struct inspected *inspected, bool by_rays) {

@@ -285,6 +285,10 @@ static void no_ring_is_brighter_than_a_flashed_face(void **state) {
     double most[2] = {0, 0};
     for (int i = 0; i < 2; i++) {
         struct luxfall_inspection light = inspect(i ? bare : pair, &collimator, as_drawn, 1 << 18);
+        double told =
+            100 * light.bound_cd_per_lm / (i ? bare_bound : bound); /* what the dome sends back does not count */
+        assert_true(i ? told > 1 - 1e-12 && told < 1 + 1e-12 : told > 1.03 && told < 1.08);
+        assert_true(light.package_index == (i ? 0 : 1.5) && (light.bound_domed_cd_per_lm > 0) == i);
         for (int k = 0; k < 80; k++)
             most[i] = fmax(most[i], light.cd[k].value - light.cd[k].u95);
     }

@@ -99,7 +99,7 @@ static void mistakes_are_told_at_their_place(void **state) {
          "              ^");
     slip("{beam_angle: 24 deg, efficiency: 84 %, face: disc 18 mm}", "    built: {seat: -0.3 mm}\n",
          "s.yaml:10:12: error: the beam of a lens sheet cannot follow how the module is built; a traced solid of the "
-         "same figures can: 'solid: collimator', as luxfall check offers it\n"
+         "same figures can: 'solid: collimator', which luxfall check offers for the module as drawn\n"
          "        built: {seat: -0.3 mm}\n"
          "               ^");
 }

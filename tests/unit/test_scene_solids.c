@@ -162,7 +162,10 @@ static void mistakes_are_told_at_their_place(void **state) {
          "smaller pitch makes it shallower"},
         {"{solid: fresnel, " SEAT "thickness: 2 mm, pitch: 0.5 mm}", "s.yaml:4:3: error: missing key 'focal_length'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg}",
-         "s.yaml:4:3: error: missing key 'listed_die'"},
+         "s.yaml:4:79: error: a beam angle holds for one die: add the one that the sheet lists, or else your LED's, "
+         "as 'listed_die: 1.2 "
+         "mm x "
+         "1.2 mm'"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, listed_die: 4 mm x 4 mm}",
          "s.yaml:4:79: error: a die of 5.657 mm across does not fit into a hollow of 5.4 mm"},
         {"{solid: collimator, material: acrylic, diameter: 18 mm, beam_angle: 24 deg, texture: 3 deg, listed_die: "
