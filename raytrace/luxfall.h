@@ -234,7 +234,8 @@ struct luxfall_side {
 
 /* A single lens, traced surface by surface; light travels from the emitter plane (z = 0) along +z. METHODS sec. 5. */
 struct luxfall_singlet {
-    double diameter_mm;                /* of the ground, absorbing rim */
+    double diameter_mm;                /* of the ground, absorbing rim; in a body, of its round sides */
+    double body_mm[2];                 /* along x and y, of an oblong body about them, its edges ground; 0: none */
     double thickness_mm;               /* at the middle */
     double gap_mm;                     /* emitter surface to the middle of the nearer side */
     struct luxfall_side towards, away; /* the emitter */

@@ -42,8 +42,25 @@ static bool take_seat(struct reader *reader, const struct node *map, struct luxf
     return take_word(reader, map, "holder", holders, &singlet->holder_open) && good;
 }
 
+/* An oblong body about round sides: "22 mm x 22 mm". */
+static bool take_body(struct reader *reader, const struct node *map, struct luxfall_singlet *singlet) {
+    const struct node *body = map_value(map, "body");
+    struct luxfall_face face;
+    if (body == NULL)
+        return true;
+    if (!reader_face(reader, body, &range_size, false, &face))
+        return false;
+    singlet->body_mm[0] = face.width_mm;
+    singlet->body_mm[1] = face.height_mm;
+    if (face.kind == LUXFALL_RECTANGLE)
+        return true;
+    reader_error(reader, body, "a body has a width and a height, such as '22 mm x 22 mm'; a round lens needs none");
+    return false;
+}
+
 static bool take_thickness(struct reader *reader, const struct node *map, struct luxfall_singlet *singlet) {
-    return reader_take_needed(reader, map, "thickness", &range_size, &singlet->thickness_mm);
+    bool good = take_body(reader, map, singlet);
+    return reader_take_needed(reader, map, "thickness", &range_size, &singlet->thickness_mm) && good;
 }
 
 /* The curved side must be a part of its sphere and leave an edge. */
@@ -397,11 +414,12 @@ static bool read_turned(struct reader *reader, const struct node *map, struct lu
 /* ---- the table ------------------------------------------------------------------------------------------------- */
 
 #define COMMON "solid", "material", "price", "diameter"
-static const char *const plano_convex_keys[] = {COMMON, "radius", "thickness", "gap", "curved", "holder", NULL};
-static const char *const biconvex_keys[] = {COMMON, "radius", "radii", "thickness", "gap", "holder", NULL};
-static const char *const meniscus_keys[] = {COMMON, "radii", "thickness", "gap", "holder", NULL};
+static const char *const plano_convex_keys[] = {COMMON, "body",   "radius", "thickness",
+                                                "gap",  "curved", "holder", NULL};
+static const char *const biconvex_keys[] = {COMMON, "body", "radius", "radii", "thickness", "gap", "holder", NULL};
+static const char *const meniscus_keys[] = {COMMON, "body", "radii", "thickness", "gap", "holder", NULL};
 static const char *const ball_keys[] = {COMMON, "gap", "holder", NULL};
-static const char *const aspheric_keys[] = {COMMON, "thickness", "gap", "holder", "towards", "away", NULL};
+static const char *const aspheric_keys[] = {COMMON, "body", "thickness", "gap", "holder", "towards", "away", NULL};
 static const char *const collimator_keys[] = {COMMON,     "height",     "hollow",     "middle",     "texture",
                                               "lenslets", "beam_angle", "listed_die", "efficiency", NULL};
 

@@ -182,6 +182,8 @@ static void write_singlet(const struct luxfall_singlet *singlet, bool plano_conv
     bool towards = singlet->towards.radius_mm > 0;
     fprintf(out, "    diameter: %s\n    thickness: %s\n    gap: %s\n    holder: %s\n", MM(singlet->diameter_mm),
             MM(singlet->thickness_mm), MM(singlet->gap_mm), singlet->holder_open ? "open" : "closed");
+    if (singlet->body_mm[0] > 0)
+        fprintf(out, "    body: %s x %s\n", MM(singlet->body_mm[0]), MM(singlet->body_mm[1]));
     if (plano_convex) {
         fprintf(out, "    radius: %s\n    curved: %s\n",
                 MM(towards ? singlet->towards.radius_mm : singlet->away.radius_mm), towards ? "towards" : "away");

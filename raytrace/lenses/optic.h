@@ -135,6 +135,10 @@ struct patch patch_profile(double z1_mm, double z2_mm, int count, double (*radiu
 struct patch patch_wall(struct patch_side side, double half_mm);
 int patch_sides_of_rectangle(double width_mm, double height_mm, struct patch_side *sides);
 int patch_sides_of_hexagon(double across_mm, struct patch_side *sides);
+/* The patch within such sides alone. */
+struct patch patch_within(struct patch patch, int side_count, const struct patch_side *sides);
+/* Half of the length of side i between its two neighbours. */
+double patch_half_side(int side_count, const struct patch_side *sides, int i);
 /* Points in order of radius, at least two, heights over the vertex; they must outlive the patch. Up: towards +z. */
 struct patch patch_facets(double vertex_mm, int count, const struct profile_point *points);
 /* The same, joined smoothly: sets the slopes of the points, the first of which lies on the axis. */

@@ -31,6 +31,19 @@ int patch_sides_of_hexagon(double across_mm, struct patch_side *sides) {
     return 6;
 }
 
+struct patch patch_within(struct patch patch, int side_count, const struct patch_side *sides) {
+    patch.side_count = side_count;
+    for (int i = 0; i < side_count; i++)
+        patch.sides[i] = sides[i];
+    return patch;
+}
+
+double patch_half_side(int side_count, const struct patch_side *sides, int i) {
+    const struct patch_side *side = &sides[i], *next = &sides[(i + 1) % side_count];
+    double cosine = side->x * next->x + side->y * next->y;
+    return (next->reach_mm - side->reach_mm * cosine) / sqrt(1 - cosine * cosine);
+}
+
 static double wall_value(const struct patch *patch, const double p[3]) {
     const struct patch_side *side = &patch->sides[0];
     return side->x * p[0] + side->y * p[1] - side->reach_mm;

@@ -97,3 +97,18 @@ double luxfall_lens_diameter_mm(const struct luxfall_lens *lens) {
         return hypot(face.width_mm, face.height_mm);
     return fmax(face.width_mm, face.height_mm);
 }
+
+/* Of sides: all of the plane that lies beyond one of them. */
+void solid_add_holder(struct optic *out, double z_mm, double radius_mm, int side_count,
+                      const struct patch_side *sides) {
+    struct patch holder = patch_plane(z_mm);
+    holder.deed = PATCH_STOP;
+    holder.loss = LUXFALL_LOSS_HOLDER;
+    holder.radius_low_mm = side_count == 0 ? radius_mm : 0;
+    holder.side_count = side_count > 0;
+    for (int i = 0; i < side_count || i == 0; i++) {
+        if (side_count > 0)
+            holder.sides[0] = (struct patch_side){-sides[i].x, -sides[i].y, -sides[i].reach_mm};
+        out->patches[out->patch_count++] = holder;
+    }
+}

@@ -47,6 +47,10 @@ static inline struct solid_looks solid_round(double diameter_mm, bool mirrors, b
     return (struct solid_looks){{LUXFALL_DISC, diameter_mm, diameter_mm}, 0, 0, 8, mirrors, open};
 }
 
+/* The closed holder of a body: a black plane about its section, which is round or lies within sides. */
+void solid_add_holder(struct optic *out, double z_mm, double radius_mm, int side_count,
+                      const struct patch_side *sides);
+
 /* A kind of solid. */
 struct solid_kind {
     enum luxfall_status (*validate)(const struct luxfall_lens *lens, struct luxfall_error *error); /* its shape */

@@ -38,17 +38,7 @@ static void add(struct optic *out, struct patch patch, int down, int up, double 
 static struct patch end_face(double z_mm, double radius_mm, int side_count, const struct patch_side *sides) {
     struct patch patch = patch_plane(z_mm);
     patch.radius_high_mm = radius_mm;
-    patch.side_count = side_count;
-    for (int i = 0; i < side_count; i++)
-        patch.sides[i] = sides[i];
-    return patch;
-}
-
-/* Half of the length of side i between its two neighbours. */
-static double half_side(int count, const struct patch_side *sides, int i) {
-    const struct patch_side *side = &sides[i], *next = &sides[(i + 1) % count];
-    double cosine = side->x * next->x + side->y * next->y;
-    return (next->reach_mm - side->reach_mm * cosine) / sqrt(1 - cosine * cosine);
+    return patch_within(patch, side_count, sides);
 }
 
 static void add_wall(const struct luxfall_pipe *p, struct patch wall, struct optic *out) {
@@ -59,21 +49,6 @@ static void add_wall(const struct luxfall_pipe *p, struct patch wall, struct opt
     }
     mirror_patch(&p->mirror, false, out, &wall);
     add(out, wall, wall.down, wall.up, near_mm, far_mm);
-}
-
-/* All of its plane that lies beyond one of the sides. */
-static void add_holder(double near_mm, double radius_mm, int side_count, const struct patch_side *sides,
-                       struct optic *out) {
-    struct patch holder = patch_plane(near_mm);
-    holder.deed = PATCH_STOP;
-    holder.loss = LUXFALL_LOSS_HOLDER;
-    holder.radius_low_mm = side_count == 0 ? radius_mm : 0;
-    holder.side_count = side_count > 0;
-    for (int i = 0; i < side_count || i == 0; i++) {
-        if (side_count > 0)
-            holder.sides[0] = (struct patch_side){-sides[i].x, -sides[i].y, -sides[i].reach_mm};
-        add(out, holder, AIR, AIR, near_mm, near_mm);
-    }
 }
 
 static void pipe_build(const struct luxfall_lens *lens, struct optic *out) {
@@ -91,9 +66,9 @@ static void pipe_build(const struct luxfall_lens *lens, struct optic *out) {
     if (p->section == LUXFALL_SECTION_ROUND)
         add_wall(p, patch_cylinder(radius_mm), out);
     for (int i = 0; i < count; i++)
-        add_wall(p, patch_wall(sides[i], half_side(count, sides, i)), out);
+        add_wall(p, patch_wall(sides[i], patch_half_side(count, sides, i)), out);
     if (!p->holder_open)
-        add_holder(near_mm, radius_mm, count, sides, out);
+        solid_add_holder(out, near_mm, radius_mm, count, sides);
     out->end_mm = far_mm;
     out->size_mm = far_mm + 2 * radius_mm;
 }

@@ -32,6 +32,10 @@ static enum luxfall_status check_side(const struct luxfall_side *side, double di
     return LUXFALL_OK;
 }
 
+static bool in_body(const struct luxfall_singlet *p) {
+    return p->body_mm[0] != 0 || p->body_mm[1] != 0;
+}
+
 static enum luxfall_status singlet_validate(const struct luxfall_lens *lens, struct luxfall_error *error) {
     const struct luxfall_singlet *p = &lens->singlet;
     if (!(p->diameter_mm > 0 && p->thickness_mm > 0) || !(isfinite(p->diameter_mm) && isfinite(p->thickness_mm)))
@@ -51,6 +55,16 @@ static enum luxfall_status singlet_validate(const struct luxfall_lens *lens, str
                     "the sides of the lens fall back by %.4g mm over a diameter of %g mm, more than the thickness of "
                     "%g mm: the edge would be thinner than nothing",
                     near_mm + far_mm, p->diameter_mm, p->thickness_mm);
+    if (in_body(p) && !(p->body_mm[0] >= p->diameter_mm && p->body_mm[1] >= p->diameter_mm &&
+                        fmax(p->body_mm[0], p->body_mm[1]) <= 1e6))
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "a body of %g mm x %g mm does not hold round sides of %g mm: it must be as wide at least",
+                    p->body_mm[0], p->body_mm[1], p->diameter_mm);
+    if (in_body(p) && !(near_mm + far_mm < 0.999 * p->thickness_mm))
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "the sides of the lens meet at its rim; a body about them needs an edge: more thickness than "
+                    "%.4g mm",
+                    near_mm + far_mm);
     if (p->gap_mm + near_mm < 0)
         return fail(
             error, LUXFALL_E_VALUE, 0,
@@ -90,25 +104,58 @@ static struct patch stop_at(struct patch patch, enum luxfall_loss loss, double z
     return patch;
 }
 
-/* Two sides and the ground rim; behind a closed holder nothing passes beside the lens. */
+static void add(struct optic *out, struct patch patch, int down, int up) {
+    patch.down = down;
+    patch.up = up;
+    out->patches[out->patch_count++] = patch;
+}
+
+/* Shoulders from the round sides to the edges of the body, clear, and the edges, ground. Returns its sides. */
+static int add_body(const struct luxfall_singlet *p, double near_mm, double far_mm, struct patch_side *sides,
+                    struct optic *out) {
+    const int count = patch_sides_of_rectangle(p->body_mm[0], p->body_mm[1], sides);
+    const double heights_mm[] = {near_mm, far_mm};
+    for (int i = 0; i < 2; i++) {
+        struct patch shoulder = patch_within(patch_plane(heights_mm[i]), count, sides);
+        shoulder.radius_low_mm = p->diameter_mm / 2;
+        shoulder.radius_high_mm = hypot(p->body_mm[0], p->body_mm[1]) / 2;
+        add(out, shoulder, i == 0 ? AIR : LENS, i == 0 ? LENS : AIR);
+    }
+    for (int i = 0; i < count; i++)
+        add(out, stop_at(patch_wall(sides[i], patch_half_side(count, sides, i)), LUXFALL_LOSS_RIM, near_mm, far_mm),
+            LENS, AIR);
+    return count;
+}
+
+/* Two sides and the ground rim, or the body about them; behind a closed holder nothing passes beside the lens. */
 static void singlet_build(const struct luxfall_lens *lens, struct optic *out) {
     const struct luxfall_singlet *p = &lens->singlet;
     const double rim_mm = p->diameter_mm / 2, far_mm = p->gap_mm + p->thickness_mm;
     const double near_edge_mm = p->gap_mm + sag_of(&p->towards, rim_mm),
                  far_edge_mm = far_mm - sag_of(&p->away, rim_mm);
+    struct patch_side sides[PATCH_SIDES_MAX];
+    int count = 0;
     out->end_mm = far_mm;
-    out->size_mm = far_mm + p->diameter_mm;
+    out->size_mm = far_mm + luxfall_lens_diameter_mm(lens);
     out->patches[0] = side_patch(&p->towards, p->gap_mm, rim_mm, 1);
     out->patches[1] = side_patch(&p->away, far_mm, rim_mm, -1);
-    out->patches[2] = stop_at(patch_cylinder(rim_mm), LUXFALL_LOSS_RIM, near_edge_mm, far_edge_mm);
-    out->patches[2].down = LENS;
-    out->patches[3] = stop_at(patch_plane(near_edge_mm), LUXFALL_LOSS_HOLDER, near_edge_mm, near_edge_mm);
-    out->patches[3].radius_low_mm = rim_mm;
-    out->patch_count = p->holder_open ? 3 : 4;
+    out->patch_count = 2;
+    if (in_body(p))
+        count = add_body(p, near_edge_mm, far_edge_mm, sides, out);
+    else
+        add(out, stop_at(patch_cylinder(rim_mm), LUXFALL_LOSS_RIM, near_edge_mm, far_edge_mm), LENS, AIR);
+    if (!p->holder_open)
+        solid_add_holder(out, near_edge_mm, rim_mm, count, sides);
 }
 
 static struct solid_looks singlet_looks(const struct luxfall_lens *lens) {
-    return solid_round(lens->singlet.diameter_mm, false, lens->singlet.holder_open);
+    const struct luxfall_singlet *p = &lens->singlet;
+    struct solid_looks looks = solid_round(p->diameter_mm, false, p->holder_open);
+    if (in_body(p)) {
+        looks.face = (struct luxfall_face){LUXFALL_RECTANGLE, p->body_mm[0], p->body_mm[1]};
+        looks.images = p->body_mm[0] == p->body_mm[1] ? 8 : 4;
+    }
+    return looks;
 }
 
 const struct solid_kind solid_singlet = {singlet_validate, singlet_build, singlet_looks};

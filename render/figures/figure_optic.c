@@ -261,13 +261,33 @@ static void write_caption(const struct optic_view *view, const struct figure_opt
     sheet_footer(sheet, words, body_bottom + 3);
 }
 
-/* All of it of revolution: sizes across are diameters. */
-static bool is_round(const struct luxfall_scene *light, const struct luxfall_module *m) {
+/* Width between the two sides that stand across a direction, measured along another. */
+static double along(double across_mm, double from_rad) {
+    return across_mm / fmax(fabs(cos(from_rad)), 1e-9);
+}
+
+static void add_oblong(struct optic_view *view, double width_mm, double height_mm) {
+    double turn = view->fan->outline->section_rad;
+    view->oblong_mm[view->oblong_count++] = fmin(along(width_mm, turn), along(height_mm, turn - 90 / degree));
+}
+
+/* Parts that are not of revolution. */
+static void find_oblong(const struct luxfall_scene *light, const struct luxfall_module *m, struct optic_view *view) {
     const struct luxfall_lens *lens = m->lens == LUXFALL_NO_LENS ? NULL : &light->lenses[m->lens];
-    bool round = !lens || lens->kind != LUXFALL_LENS_PIPE || lens->pipe.section == LUXFALL_SECTION_ROUND;
-    for (size_t i = 0; i < m->cover_count; i++)
-        round = round && light->covers[m->covers[i]].diameter_mm > 0;
-    return round;
+    double turn = view->fan->outline->section_rad;
+    if (lens && lens->kind == LUXFALL_LENS_SINGLET && lens->singlet.body_mm[0] > 0)
+        add_oblong(view, lens->singlet.body_mm[0], lens->singlet.body_mm[1]);
+    if (lens && lens->kind == LUXFALL_LENS_PIPE && lens->pipe.section == LUXFALL_SECTION_RECTANGLE)
+        add_oblong(view, lens->pipe.width_mm, lens->pipe.height_mm);
+    if (lens && lens->kind == LUXFALL_LENS_PIPE && lens->pipe.section == LUXFALL_SECTION_HEXAGON)
+        view->oblong_mm[view->oblong_count++] =
+            fmin(along(lens->pipe.width_mm, turn), fmin(along(lens->pipe.width_mm, turn - 60 / degree),
+                                                        along(lens->pipe.width_mm, turn + 60 / degree)));
+    for (size_t i = 0; i < m->cover_count; i++) {
+        const struct luxfall_cover *cover = &light->covers[m->covers[i]];
+        if (cover->diameter_mm == 0)
+            add_oblong(view, cover->width_mm, cover->height_mm);
+    }
 }
 
 int figure_optic_draw(struct page *page, const struct scene *scene, const struct figure_optic *optic,
@@ -282,7 +302,7 @@ int figure_optic_draw(struct page *page, const struct scene *scene, const struct
         char which[64];
         view.lean_rad = m->built.lean_rad * cos(m->built.lean_azimuth_rad - optic->fan->outline->section_rad);
         view.source = lens && lens->kind == LUXFALL_LENS_BEAM ? "face" : "die";
-        view.round = is_round(&scene->light, m);
+        find_oblong(&scene->light, m, &view);
         view.drawing.sheet = &sheet;
         view.drawing.box = (struct rect){SHEET_MARGIN, SHEET_BODY_TOP, column_left - 5, body_bottom};
         snprintf(which, sizeof which, "Drawn optic %zu of %zu", optic->number, optic->count);

@@ -12,12 +12,13 @@ struct flat {
 struct optic_view {
     struct sheet *sheet;
     const struct figure_fan *fan;
-    struct drawing drawing; /* its x is z, its y is u */
-    double lean_rad;        /* of the lens in the section, towards +u */
-    const char *source;     /* what rays start from: "die", or the "face" of a lens sheet */
-    bool round;             /* what is measured across are diameters */
-    struct rect optic;      /* what is there, holder and rays left out: z from x0 to x1, u from y0 to y1 */
-    struct rect seen;       /* what the view shows of z and u */
+    struct drawing drawing;                   /* its x is z, its y is u */
+    double lean_rad;                          /* of the lens in the section, towards +u */
+    const char *source;                       /* what rays start from: "die", or the "face" of a lens sheet */
+    double oblong_mm[1 + LUXFALL_COVERS_MAX]; /* widths in the section that are no diameters */
+    size_t oblong_count;
+    struct rect optic; /* what is there, holder and rays left out: z from x0 to x1, u from y0 to y1 */
+    struct rect seen;  /* what the view shows of z and u */
 };
 
 struct flat optic_flat(const struct optic_view *view, struct luxfall_vec at_mm);

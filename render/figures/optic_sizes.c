@@ -169,6 +169,13 @@ static void draw_across(const struct optic_view *view, const struct across *size
     keep_told(told, size->mm, line);
 }
 
+static const char *sign_of(const struct optic_view *view, double width_mm) {
+    for (size_t i = 0; i < view->oblong_count; i++)
+        if (fabs(view->oblong_mm[i] - width_mm) < same_mm)
+            return "";
+    return "Ø ";
+}
+
 static void draw_sizes_across(const struct optic_view *view, struct optic_told *told) {
     const struct luxfall_outline *outline = view->fan->outline;
     const struct sizes sizes = sizes_across(view);
@@ -184,7 +191,7 @@ static void draw_sizes_across(const struct optic_view *view, struct optic_told *
         x -= COLUMN;
     }
     for (size_t i = 0; i < sizes.count; i++, x -= COLUMN)
-        draw_across(view, &sizes.each[i], view->round ? "Ø " : "", x, told);
+        draw_across(view, &sizes.each[i], sign_of(view, sizes.each[i].mm), x, told);
 }
 
 /* ---- along ----------------------------------------------------------------------------------------------------- */

@@ -51,6 +51,8 @@ static inline void random_singlet(uint64_t *s, struct luxfall_lens *lens) {
                                              .towards = random_side(s, half),
                                              .away = random_side(s, half),
                                              .holder_open = draw_once_in(s, 2)};
+    for (int i = 0, oblong = draw_once_in(s, 4); i < 2 && oblong; i++)
+        lens->singlet.body_mm[i] = 2 * half * (draw_once_in(s, 4) ? 1 : draw_between(s, 1, 1.5));
 }
 
 static inline void random_ball(uint64_t *s, struct luxfall_lens *lens) {

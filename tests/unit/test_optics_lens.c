@@ -622,6 +622,51 @@ static void light_goes_both_ways_alike(void **state) {
     assert_true(another > 24);
 }
 
+/* ---- oblong bodies ----
+ * What a small cosine source under the middle of a rectangle a x b at height c sends past it: one less four times the
+ * factor of a corner, (1/2 pi) (A/sqrt(1+A^2) atan(B/sqrt(1+A^2)) + B/sqrt(1+B^2) atan(A/sqrt(1+B^2))), A = a/2c, B =
+ * b/2c (J. R. Howell, "A Catalog of Radiation Heat Transfer Configuration Factors", 2nd ed., 2001, section B, from
+ * memory); here 20 x 8 mm at 5 mm. Twin: past the round sides alone, c^2/(r^2+c^2). */
+static void a_body_takes_what_a_rectangle_takes(void **state) {
+    (void)state;
+    const double past = 1 - 0.59383327840739, past_round = 25.0 / (16 + 25), rays = 200000;
+    struct luxfall_lens lens = lens_of(1.49, 8, 12, 4, 5, false);
+    struct pcg32 random = pcg32_seed(31, 3);
+    double held = 0;
+    lens.singlet.body_mm[0] = 20;
+    lens.singlet.body_mm[1] = 8;
+    for (int i = 0; i < rays; i++) {
+        double u = pcg32_double(&random), around = 2 * pi * pcg32_double(&random);
+        const struct solid_ray in = {{0, 0, 0}, {sqrt(u) * cos(around), sqrt(u) * sin(around), sqrt(1 - u)}};
+        struct solid_outcome out;
+        trace(&lens, &in, &random, &out);
+        held += out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_HOLDER;
+    }
+    double four_errors = 4 * sqrt(past * (1 - past) / rays);
+    assert_true(fabs(held / rays - past) < four_errors);
+    assert_true(fabs(held / rays - past_round) > four_errors);
+}
+
+/* Shoulders are a plane plate: light keeps its direction there and is bent at the round sides; the edge is ground
+ * (definition). */
+static void shoulders_are_clear_and_edges_ground(void **state) {
+    (void)state;
+    struct luxfall_lens lens = lens_of(1.49, 8, 12, 4, 5, false);
+    const struct solid_ray by_shoulder = {{6, 0, 0}, {0.3, 0, sqrt(0.91)}}, by_side = {{2, 0, 0}, {0, 0, 1}},
+                           by_edge = {{6, 0, 0}, {0.6, 0, 0.8}};
+    struct solid_outcome out;
+    lens.singlet.body_mm[0] = lens.singlet.body_mm[1] = 20;
+    struct pcg32 random = stream_that_passes();
+    trace(&lens, &by_shoulder, &random, &out);
+    assert_true(out.fate == OPTIC_EXIT && fabs(out.exit.direction[0] - 0.3) < 1e-12);
+    random = stream_that_passes();
+    trace(&lens, &by_side, &random, &out);
+    assert_true(out.fate == OPTIC_EXIT && out.exit.direction[0] < -0.05);
+    random = stream_that_passes();
+    trace(&lens, &by_edge, &random, &out);
+    assert_true(out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_RIM);
+}
+
 /* ---- holder and rim ---- */
 
 /* The direction going in may have any length: single precision, or none in particular. */
@@ -716,6 +761,8 @@ static void lenses_that_cannot_be_made_are_refused(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_stream_passes),
+        cmocka_unit_test(a_body_takes_what_a_rectangle_takes),
+        cmocka_unit_test(shoulders_are_clear_and_edges_ground),
         cmocka_unit_test(parallel_light_crosses_where_it_should),
         cmocka_unit_test(balls_focus_where_they_should),
         cmocka_unit_test(a_thick_lens_focuses_where_it_should),

@@ -76,6 +76,7 @@ static void they_come_back(void **state) {
     static const char *const lenses[] = {
         "{solid: plano-convex, " SEAT "radius: 14 mm, thickness: 6 mm, curved: towards, holder: open}",
         "{solid: meniscus, " SEAT "radii: [-60 mm, 15 mm], thickness: 5 mm}",
+        "{solid: biconvex, " SEAT "body: 22 mm x 30.5 mm, radius: 14 mm, thickness: 9 mm}",
         "{solid: ball, " SEAT "holder: open}",
         "{solid: aspheric, " SEAT "thickness: 9 mm, towards: flat, away: {radius: 9.8 mm, conic: -2.2201, "
         "powers: [1e-5, -2e-8]}}",
@@ -140,6 +141,13 @@ static void mistakes_are_told_at_their_place(void **state) {
          "s.yaml:4:19: error: 'biconcave' is not known here; did you mean 'biconvex'?"},
         {"{solid: biconvex, " SEAT "radii: [30 mm, -30 mm], thickness: 6 mm}",
          "s.yaml:4:83: error: both sides of a biconvex lens bulge: their radii are above 0 mm"},
+        {"{solid: biconvex, " SEAT "body: disc 22 mm, radius: 30 mm, thickness: 6 mm}",
+         "s.yaml:4:82: error: a body has a width and a height, such as '22 mm x 22 mm'; a round lens needs none"},
+        {"{solid: biconvex, " SEAT "body: 18 mm x 30 mm, radius: 30 mm, thickness: 6 mm}",
+         "s.yaml:4:19: error: a body of 18 mm x 30 mm does not hold round sides of 20 mm: it must be as wide at "
+         "least"},
+        {"{solid: ball, " SEAT "body: 22 mm x 22 mm}", "s.yaml:4:72: error: unknown key 'body' in a traced lens; it "
+                                                       "takes solid, material, price, diameter, gap or holder"},
         {"{solid: meniscus, " SEAT "radii: [30 mm, 15 mm], thickness: 9 mm}",
          "s.yaml:4:83: error: a meniscus has one hollow side, whose radius is written below 0, such as [-40 mm, 15 "
          "mm], "
