@@ -4,7 +4,7 @@
  * below. */
 #include "properties/random_optics.h"
 
-enum { LENSES = 12 * RANDOM_KINDS, RAYS = 1 << 15 };
+enum { LENSES = 8 * RANDOM_KINDS, RAYS = 1 << 15 };
 
 /* Share of the bound that is reached at least; -1: they cannot be put together, or there is no bound. */
 static double reached(uint64_t *s, int number) {
