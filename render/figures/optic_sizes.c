@@ -209,7 +209,20 @@ static void keep_place(struct flat *places, size_t *count, struct flat place) {
     ++*count;
 }
 
-/* Board and vertices along the lens's axis; of an optic that does not meet it, both ends. */
+/* Tubes and mirrors stand about the axis: their ends are measured. */
+static bool stands_about(const struct luxfall_line *line) {
+    bool stop = line->kind == LUXFALL_SURFACE_ABSORBING && line->loss == LUXFALL_LOSS_STOP;
+    return isnan(line->vertex_radius_mm) && (stop || line->kind == LUXFALL_SURFACE_MIRROR);
+}
+
+static void keep_ends(const struct optic_view *view, const struct luxfall_line *line, struct flat *places,
+                      size_t *count) {
+    const struct luxfall_vec ends[] = {line->at_mm[0], line->at_mm[line->count - 1]};
+    for (int i = 0; i < 2; i++)
+        keep_place(places, count, (struct flat){optic_flat(view, ends[i]).z, 0});
+}
+
+/* Board and vertices along the lens's axis, ends of what stands about it; of an optic with neither, both its ends. */
 static size_t places_along(const struct optic_view *view, struct flat places[SIZES_MAX + 2]) {
     const struct luxfall_outline *outline = view->fan->outline;
     size_t count = 0;
@@ -217,6 +230,9 @@ static size_t places_along(const struct optic_view *view, struct flat places[SIZ
     for (size_t i = 0; i < outline->line_count; i++)
         if (!isnan(outline->lines[i].vertex_radius_mm))
             keep_place(places, &count, optic_flat(view, outline->lines[i].vertex_mm));
+    for (size_t i = 0; i < outline->line_count; i++)
+        if (stands_about(&outline->lines[i]))
+            keep_ends(view, &outline->lines[i], places, &count);
     if (count > 1)
         return count;
     keep_place(places, &count, (struct flat){view->optic.x0, 0});
