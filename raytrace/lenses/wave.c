@@ -159,8 +159,7 @@ static bool flat(const struct wave_patch *p) {
     return p->a == 0 && p->b == 0;
 }
 
-/* Light that leaves through a patch at the top looks no further, unless another one lies level there, such as a film
- * upon a face. */
+/* Light that leaves through a patch at the top looks no further, unless another one lies level there. */
 static bool lies_under_another(const struct optic *optic, int index, double slack_mm) {
     double top_mm = optic_top_mm(optic) - 2 * slack_mm;
     for (int i = 0; i < optic->patch_count; i++) {
