@@ -276,7 +276,9 @@ static void draw_bound(const struct sheet *s) {
 }
 
 static void draw_legend(const struct sheet *s) {
-    double u = s->page->unit, y = s->plot.y0 + 22 * u + (shows_bound(s) ? 24 * u : 0);
+    double u = s->page->unit, y = s->plot.y0 + 22 * u, bound_y = at_y(s, bound_cd(s));
+    if (shows_bound(s) && bound_y < y + 28 * u * (double)s->shown->plane_count)
+        y = fmax(y, bound_y + 22 * u);
     for (size_t i = 0; i < s->shown->plane_count && s->shown->plane_count > 1; i++, y += 28 * u) {
         struct text text = {.string = s->shown->plane_names[i], .size = word_size, .ink = INK_TEXT};
         pen_take(s->page, pen_at(s, i));
