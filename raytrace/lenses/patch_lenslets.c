@@ -80,7 +80,7 @@ static double hairbreadth(const struct patch *patch) {
     return 1e-11 * patch->pitch_mm;
 }
 
-/* A crossing that rounding hides at a border is found as a change of sides, and lies at the border. */
+/* A crossing that rounding hides at a border, as its root lies beyond, is found as a change of sides. */
 static bool lenslet_along(const struct patch *patch, const struct line *line, const double t[2], bool above,
                           bool going_up, double *t_mm) {
     enum { CELLS_MAX = 100000 };
@@ -91,15 +91,13 @@ static bool lenslet_along(const struct patch *patch, const struct line *line, co
     cell.p[0] -= middle[0];
     cell.p[1] -= middle[1];
     for (int i = 0; i < CELLS_MAX && lo < t[1]; i++) {
-        double hi = leaves(patch, &cell, lo, t[1], step), end[3];
-        if (patch_quadric.cross(patch, &cell, going_up, t_mm) && *t_mm >= lo && *t_mm <= hi) {
-            *t_mm = fmax(fmin(*t_mm, hi - hair), i > 0 ? lo + hair : lo);
-            return true;
-        }
+        double hi = leaves(patch, &cell, lo, t[1], step), root, end[3];
+        bool rooted = patch_quadric.cross(patch, &cell, going_up, &root);
         along3(cell.p, hi, cell.d, end);
         bool told = hi - lo > hair, ends_above = told ? patch_quadric.value(patch, end) > 0 : above;
-        if (i > 0 && ends_above != above && ends_above == going_up) {
-            *t_mm = lo + hair;
+        bool parted = !cell.own && ends_above != above && ends_above == going_up;
+        if (parted || (rooted && root >= lo && root <= hi)) {
+            *t_mm = fmax(fmin(rooted ? root : lo, hi - hair), i > 0 ? lo + hair : lo);
             return true;
         }
         above = ends_above;
