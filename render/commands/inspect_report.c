@@ -130,15 +130,13 @@ static void note_bounds(const struct luxfall_inspection *light, FILE *stream) {
     if (light->package_index > 0)
         say(said,
             "die, package (n = %.4g) and face allow %.4g cd/lm on the axis, of which this is %.3g %%; and a full "
-            "beam, to "
-            "its foot, of %.3g deg at the narrowest",
+            "beam, to its foot, of %.3g deg at the narrowest",
             light->package_index, light->bound_cd_per_lm, 100 * reached / light->bound_cd_per_lm,
             light->floor_rad / DEGREE);
     else
         say(said,
             "die and face allow %.4g cd/lm on the axis with bare dies, of which this is %.3g %%, %.4g under a dome "
-            "(n = "
-            "1.5); and a full beam, to its foot, of %.3g or %.3g deg at the narrowest",
+            "(n = 1.5); and a full beam, to its foot, of %.3g or %.3g deg at the narrowest",
             light->bound_cd_per_lm, 100 * reached / light->bound_cd_per_lm, light->bound_domed_cd_per_lm,
             light->floor_rad / DEGREE, light->floor_domed_rad / DEGREE);
     say(said, "; both where the whole face is lit and no light returns to the dies and leaves them again");
