@@ -187,6 +187,7 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
     const struct patch *p = &optic->patches[index];
     float sign = rising ? 1 : -1;
     int before = rising ? p->down : p->up, beyond = rising ? p->up : p->down;
+    bool ends = p->deed == PATCH_MIRROR || p->deed == PATCH_STOP;
     struct wave_patch seen = {
         .kind = p->kind,
         .a = sign * (float)p->a,
@@ -203,8 +204,8 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
         .index = index,
         .rising = rising,
         .beyond = beyond,
-        .ends = p->deed == PATCH_MIRROR || p->deed == PATCH_STOP,
-        .outside = optic->materials[beyond].open && !lies_under_another(optic, index, slack_mm),
+        .ends = ends,
+        .outside = !ends && optic->materials[beyond].open && !lies_under_another(optic, index, slack_mm),
     };
     if (p->kind == PATCH_QUADRIC && seen.a > 0 && p->b == 0 && p->c == 0 && p->d < 0) { /* a cylinder from inside */
         seen.bulges = true;

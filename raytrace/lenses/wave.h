@@ -43,7 +43,7 @@ struct wave_patch {
     int32_t place;      /* in its room's list */
     int32_t back, on;   /* stands of rays that it sends back, and of those that pass */
     bool ends;          /* what it does not send back is absorbed */
-    bool outside;       /* beyond lies the open, and at the top nothing more */
+    bool outside;       /* what passes is in the open, and at the top meets nothing more */
 };
 
 enum { WAVE_PLACES_MAX = 2 * OPTIC_PATCHES_MAX, WAVE_STANDS_MAX = WAVE_PLACES_MAX + 1 };
@@ -82,10 +82,8 @@ enum { WAVE = 768, WAVE_START = 384, WAVE_ROOM = WAVE + 16 };
  * than the batch takes steps: so half of the bounces are left to it, and nothing is counted ray by ray. */
 enum { WAVE_STEPS_MAX = OPTIC_BOUNCES_MAX / 2 };
 
-/* Rays of one stand. Their polarisation is told against (-dy, dx, 0), with dx greater by this, so that those that go
- * straight up or down have a reference too. */
-#define WAVE_ASKEW 1e-6f
-enum { WAVE_COLUMNS = 11 };
+/* Rays of one stand. Their polarisation is told against the s of the last surface: d x (x, y, z - centre). */
+enum { WAVE_COLUMNS = 12 };
 #define COLUMN(type, name) _Alignas(64) type name[WAVE_ROOM]
 struct wave {
     union {
@@ -99,6 +97,7 @@ struct wave {
             COLUMN(float, q);
             COLUMN(float, u);
             COLUMN(float, v);
+            COLUMN(float, centre);     /* height at which the normal of the last surface meets the axis */
             COLUMN(uint32_t, numbers); /* state of the ray's own */
             COLUMN(float, depth);      /* optical, that may still be crossed; kept only where something absorbs */
         };
@@ -130,7 +129,6 @@ struct wave_work {
     WORK(float, root);
     WORK(float, along); /* the new direction: along times the old one, aside times the normal */
     WORK(float, aside);
-    WORK(float, stokes_i);                                                           /* what q, u and v are times */
     unsigned going[WAVE_BLOCK / 4], back[WAVE_BLOCK / 4], searching[WAVE_BLOCK / 4]; /* bits of each vector */
 };
 

@@ -50,6 +50,7 @@ APART void start(struct feed *feed) {
         store(w->q + i, all(0.0f));
         store(w->u + i, all(0.0f));
         store(w->v + i, all(0.0f));
+        store(w->centre + i, all(0.0f));
         store_i(w->numbers + i, (lanes_i)pcg32_lanes_next(&feed->random));
         if (feed->optic->absorbs)
             draw_depths(w, i);
@@ -99,13 +100,14 @@ INLINE void leave(struct feed *feed, const struct wave *w, int k, unsigned which
 /* ---- those that go on alone --------------------------------------------------------------------------------------
  */
 
-/* The reference that the wave measures against, as a unit vector. */
-static void reference_alone(const double d[3], double out[3]) {
-    double dx = d[0] + (double)WAVE_ASKEW, per_length = 1 / hypot(dx, d[1]);
-    bool some = isfinite(per_length);
-    out[0] = some ? -d[1] * per_length : 1;
-    out[1] = some ? dx * per_length : 0;
-    out[2] = 0;
+/* A path takes the reference of the wave; it keeps its own, or none, where it goes through the centre. */
+static void refer_to_last(struct path *path, const struct wave *w, int i) {
+    const double from_centre[3] = {w->x[i], w->y[i], (double)w->z[i] - (double)w->centre[i]};
+    double s[3];
+    cross3(path->direction, from_centre, s);
+    const double per_length = 1 / sqrt(dot3(s, s));
+    for (int k = 0; k < 3 && isfinite(per_length); k++)
+        path->reference[k] = s[k] * per_length;
 }
 
 static struct walk walk_of(const struct wave *w, int i, const struct wave_stand *stand, const struct feed *feed) {
@@ -124,7 +126,7 @@ static struct walk walk_of(const struct wave *w, int i, const struct wave_stand 
                         .segments = feed->steps,
                         .depth = optic->absorbs ? w->depth[i] : INFINITY,
                         .slack_mm = 4.0 * optic->slack};
-    reference_alone(walk.path.direction, walk.path.reference);
+    refer_to_last(&walk.path, w, i);
     walk_true(&walk);
     return walk;
 }
@@ -150,10 +152,11 @@ static void come_back(struct wave *to, const struct wave *from, int i, const str
     const struct path *path = &walk->path;
     const double *d = path->direction;
     const int k = to->count++;
-    double e[3], across[3];
-    reference_alone(d, e);
+    struct path told = *path;
+    double across[3];
+    refer_to_last(&told, from, i);
     cross3(d, path->reference, across);
-    double x = dot3(e, path->reference), y = dot3(e, across), unit = 1 / (x * x + y * y);
+    double x = dot3(told.reference, path->reference), y = dot3(told.reference, across), unit = 1 / (x * x + y * y);
     double cosine = (x * x - y * y) * unit, sine = 2 * x * y * unit;
     for (int c = 0; c < WAVE_COLUMNS; c++)
         to->columns[c][k] = from->columns[c][i];
@@ -246,7 +249,7 @@ APART void set_aside(struct feed *feed, const struct wave_block *block) {
 INLINE unsigned part(struct feed *feed, const struct wave *rays, int k, const struct wave_patch *patch,
                      unsigned which, unsigned back, unsigned above) {
     const bool absorbs = feed->optic->absorbs;
-    unsigned on = which & ~back, left = patch->outside && !patch->ends ? on & above : 0;
+    unsigned on = which & ~back, left = patch->outside ? on & above : 0;
     if (which & back)
         put(feed->stands[patch->back], rays, k, which & back, absorbs);
     if (patch->ends)

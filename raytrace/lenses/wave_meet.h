@@ -39,30 +39,17 @@ struct stokes {
     lanes i, q, u, v;
 };
 
-/* By which angle a reference turns into another: cosine and sine of its double, times one number. */
-struct turning {
-    lanes unit, cosine, sine;
-};
-
-/* From the reference e = (-dy, dx, 0) to the s of a surface, d x n, whose shares are (e . s, (d x e) . s). As n =
- * (radial x, radial y, rise), that is this; h = x dx + y dy, skew = y dx - x dy. Where s has no length it is e. */
-INLINE struct turning turning_to_s(const struct wave *rays, const struct wave_work *work, int k, int i) {
-    lanes x = load(rays->x + k), y = load(rays->y + k), dx = load(rays->dx + k) + WAVE_ASKEW, dy = load(rays->dy + k),
-          dz = load(rays->dz + k), radial = load(work->radial + i), rise = load(work->rise + i);
-    lanes h = x * dx + y * dy, skew = y * dx - x * dy;
-    lanes on_e = dz * (radial * h) - rise * (dx * dx + dy * dy), aside = radial * skew;
-    lanes yes = on_e * on_e + 1e-18f, no = aside * aside;
-    return (struct turning){yes + no, yes - no, 2.0f * on_e * aside};
-}
-
-/* The numbers against the other reference, METHODS eq. (26). */
-INLINE struct stokes turned(struct stokes s, struct turning by) {
-    return (struct stokes){by.unit * s.i, by.cosine * s.q + by.sine * s.u, by.cosine * s.u - by.sine * s.q,
-                           by.unit * s.v};
-}
-
-INLINE struct turning back_from(struct turning to) {
-    return (struct turning){to.unit, to.cosine, -to.sine};
+/* The numbers against the s of this surface in place of that of the last one, METHODS eq. (26); a and b there are
+ * `last` and `now`. Where either has no length it stays as it is. */
+INLINE struct stokes turned_to_s(const struct wave *rays, const struct wave_work *work, int k, int i) {
+    lanes x = load(rays->x + k), y = load(rays->y + k), dx = load(rays->dx + k), dy = load(rays->dy + k),
+          above = load(rays->z + k) - load(rays->centre + k), radial = load(work->radial + i),
+          rise = load(work->rise + i), q = load(rays->q + k), u = load(rays->u + k);
+    lanes across2 = dx * dx + dy * dy, skew = y * dx - x * dy, level = (x * dx + y * dy) * load(rays->dz + k),
+          last = level - above * across2, now = radial * level - rise * across2;
+    lanes on = last * now + radial * (skew * skew), aside = skew * (radial * last - now);
+    lanes yes = on * on + 1e-30f, no = aside * aside, unit = yes + no, cosine = yes - no, sine = 2.0f * on * aside;
+    return (struct stokes){unit, cosine * q + sine * u, cosine * u - sine * q, unit * load(rays->v + k)};
 }
 
 /* Total reflection sets s and p apart: tan(D/2) = y / x, eq. (28), both times m sin^2 a: no division. */
@@ -129,8 +116,8 @@ APART void find_angles(const struct wave_block block) {
 }
 
 /* Who goes back, and the state of what goes on from there. plain: none is polarised yet. Where all are reflected
- * totally the state keeps its numbers; among others they are doubled, which a division undoes to the last bit. */
-APART void part_light(const struct wave_block block, bool plain) {
+ * totally the state keeps its numbers; among others they are doubled, which the division undoes to the last bit. */
+INLINE void part_light(const struct wave_block block, bool plain) {
     struct wave_work *work = block.work;
     struct wave *rays = block.rays;
     for (int i = 0; i < block.count; i += WIDE) {
@@ -139,9 +126,9 @@ APART void part_light(const struct wave_block block, bool plain) {
         lanes out2 = load(work->out2 + i), root = load(work->root + i),
               c2 = pick(less(all(0.0f), out2), root, all(0.0f));
         lanes_if total = at_most(out2, all(0.0f)) & less(mirror, all(0.0f)), back = total;
-        struct stokes s = {all(1.0f), load(rays->q + k), load(rays->u + k), load(rays->v + k)};
+        struct stokes s = {all(1.0f), all(0.0f), all(0.0f), all(0.0f)};
         if (!plain)
-            s = turned(s, turning_to_s(rays, work, k, i));
+            s = turned_to_s(rays, work, k, i);
         if (bits(total) != (1u << WIDE) - 1) {
             struct amplitudes f = amplitudes_at(m, c1, c2);
             back = shared(&s, &f, total, mirror, next_numbers(rays, k));
@@ -153,42 +140,46 @@ APART void part_light(const struct wave_block block, bool plain) {
         work->back[i / WIDE] = bits(back);
         store(work->along + i, along);
         store(work->aside + i, pick(back, -c1, c2) - along * c1);
-        store(work->stokes_i + i, s.i);
-        store(rays->q + k, s.q);
-        store(rays->u + k, s.u);
-        store(rays->v + k, s.v);
-    }
-}
-
-/* Whither, and the reference of the new direction. */
-APART void turn_directions(const struct wave_block block) {
-    struct wave_work *work = block.work;
-    struct wave *rays = block.rays;
-    for (int i = 0; i < block.count; i += WIDE) {
-        const int k = block.from + i;
-        lanes along = load(work->along + i), aside = load(work->aside + i), outwards = aside * load(work->radial + i);
-        lanes dx = along * load(rays->dx + k) + outwards * load(rays->x + k);
-        lanes dy = along * load(rays->dy + k) + outwards * load(rays->y + k);
-        lanes dz = along * load(rays->dz + k) + aside * load(work->rise + i);
-        lanes unit = 1.5f - 0.5f * (dx * dx + dy * dy + dz * dz);
-        store(rays->dx + k, dx * unit);
-        store(rays->dy + k, dy * unit);
-        store(rays->dz + k, dz * unit);
-    }
-    for (int i = 0; i < block.count; i += WIDE) {
-        const int k = block.from + i;
-        struct stokes s = {load(work->stokes_i + i), load(rays->q + k), load(rays->u + k), load(rays->v + k)};
-        s = turned(s, back_from(turning_to_s(rays, work, k, i)));
         lanes per_i = 1.0f / s.i;
         store(rays->q + k, s.q * per_i);
         store(rays->u + k, s.u * per_i);
         store(rays->v + k, s.v * per_i);
     }
 }
+
+APART void part_plain(const struct wave_block block) {
+    part_light(block, true);
+}
+
+APART void part_polarised(const struct wave_block block) {
+    part_light(block, false);
+}
+
+/* Whither; and where the normal meets the axis, far away if they are parallel. */
+APART void turn_directions(const struct wave_block block) {
+    struct wave_work *work = block.work;
+    struct wave *rays = block.rays;
+    for (int i = 0; i < block.count; i += WIDE) {
+        const int k = block.from + i;
+        lanes along = load(work->along + i), aside = load(work->aside + i), radial = load(work->radial + i),
+              rise = load(work->rise + i), outwards = aside * radial, far = all(1e8f);
+        lanes dx = along * load(rays->dx + k) + outwards * load(rays->x + k);
+        lanes dy = along * load(rays->dy + k) + outwards * load(rays->y + k);
+        lanes dz = along * load(rays->dz + k) + aside * rise;
+        lanes unit = 1.5f - 0.5f * (dx * dx + dy * dy + dz * dz);
+        store(rays->dx + k, dx * unit);
+        store(rays->dy + k, dy * unit);
+        store(rays->dz + k, dz * unit);
+        store(rays->centre + k, load(rays->z + k) - smaller(larger(rise / radial, -far), far));
+    }
+}
 /* first: from the emitter, none is polarised yet. */
 static void meet(const struct wave_block *block, bool first) {
     find_angles(*block);
-    part_light(*block, first);
+    if (first)
+        part_plain(*block);
+    else
+        part_polarised(*block);
     turn_directions(*block);
 }
 #endif
