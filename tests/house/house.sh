@@ -117,20 +117,30 @@ check_functions() {
     function_lengths | awk -v most="$longest_allowed" '$1 > most { print $2 ": " $3 " has " $1 " lines" }'
 }
 
-# Enumerators of the kinds in the public header.
-kinds() {
-    awk '/^enum luxfall_(face|intensity|material|lens|cover|placement|aim)_kind/ { inside = 1 }
-         inside { line = $0; while (match(line, /LUXFALL_[A-Z_]+/)) { print substr(line, RSTART, RLENGTH); line = substr(line, RSTART + RLENGTH) } }
-         /}/ { inside = 0 }' raytrace/luxfall.h
+# Enumerators: enumerators HEADER ENUMS PREFIX, the names of the enums as a pattern.
+enumerators() {
+    awk -v enums="^enum $2 " -v name="$3_[A-Z_]+" '$0 ~ enums { inside = 1 }
+         inside { line = $0; while (match(line, name)) { print substr(line, RSTART, RLENGTH); line = substr(line, RSTART + RLENGTH) } }
+         /}/ { inside = 0 }' "$1"
+}
+
+# Kinds of what is traced surface by surface: all but the datasheet beam.
+kinds_of_optics() {
+    enumerators raytrace/luxfall.h 'luxfall_(lens|cover|section)_kind' LUXFALL | grep -vx LUXFALL_LENS_BEAM
+    enumerators raytrace/lenses/optic.h 'patch_(kind|deed)' PATCH
 }
 
 # A kind is there for everybody or not at all: the library knows it, a scene can name it, a test meets
-# it. And what was written stands in its table: solids, commands, output files.
+# it, the random optics are asked for it. And what was written stands in its table: solids, commands, output files.
 check_kinds() {
-    for kind in $(kinds); do
+    for kind in $(enumerators raytrace/luxfall.h 'luxfall_(face|intensity|material|lens|cover|placement|aim)_kind' LUXFALL); do
         grep -qw "$kind" $(find raytrace -name '*.c') || echo "$kind: raytrace/ does nothing with it"
         grep -lw "$kind" scenes/*.c | grep -qv writer || echo "$kind: no scene can name it"
         grep -qrw --include='*.[ch]' "$kind" tests || echo "$kind: no test meets it"
+    done
+    census=$(awk '/^static const struct census all = /, /^};/' tests/properties/test_optics_kinds.c)
+    for kind in $(kinds_of_optics); do
+        echo "$census" | grep -qw "$kind" || echo "$kind: tests/properties/test_optics_kinds.c does not ask the random optics for it"
     done
     for solid in $(sed -nE 's/^const struct solid_kind (solid_[a-z_]+) = .*/\1/p' raytrace/lenses/*.c); do
         grep -q "&$solid\b" raytrace/lenses/solid.c || echo "$solid: not in the table of raytrace/lenses/solid.c"

@@ -32,6 +32,11 @@ plant_object() {
     rm planted.c planted.o
 }
 
+# One more enumerator before this one.
+plant_before() {
+    sed "s/^\(.*[^A-Z_]\)$1\b/\1$1_PLANTED, $1/" "$2" >planted && mv planted "$2"
+}
+
 case $check in
 arrow)
     echo '#include "scenes/scene.h"' >raytrace/maps/planted.c
@@ -95,6 +100,14 @@ kinds)
     finds 'solid_planted: not in the table'
     echo 'int file_planted(void);' >>render/files/files.h
     finds 'file_planted: no command'
+    for planted in LUXFALL_LENS_PIPE LUXFALL_COVER_STOP LUXFALL_SECTION_ROUND; do
+        plant_before $planted raytrace/luxfall.h
+        finds "${planted}_PLANTED: tests/properties/test_optics_kinds.c does not ask"
+    done
+    for planted in PATCH_WALL PATCH_FILM; do
+        plant_before $planted raytrace/lenses/optic.h
+        finds "${planted}_PLANTED: tests/properties/test_optics_kinds.c does not ask"
+    done
     ;;
 equations)
     echo '/* METHODS eq. (4)-(999). */' >raytrace/maps/planted.c
