@@ -628,7 +628,8 @@ struct luxfall_field_result {
 enum luxfall_loss {
     LUXFALL_LOSS_DATASHEET, /* 1 - efficiency of a datasheet lens */
     LUXFALL_LOSS_HOLDER,    /* missed the solid */
-    LUXFALL_LOSS_RETURNED,  /* came back down to the board (reflections at the first surface included) */
+    LUXFALL_LOSS_SOURCE,    /* back into what sent it: upon a die, its package, or the face of a datasheet lens */
+    LUXFALL_LOSS_RETURNED,  /* came back down to the board beside it */
     LUXFALL_LOSS_RIM,       /* met the ground rim */
     LUXFALL_LOSS_MATERIAL,  /* absorbed on its way through the solid */
     LUXFALL_LOSS_MIRROR,    /* absorbed by a mirror */
@@ -654,6 +655,7 @@ struct luxfall_section {
 struct luxfall_plane_result {
     double level_mm;
     struct luxfall_ledger ledger;
+    struct luxfall_estimate *cover_lm; /* cover_count, in the scene's order: of COVER or STOP, what each absorbs */
     int columns, rows;
     double cell_mm;
     float *e_lx;     /* rows x columns, row-major, row 0 lowest y, means over cells */
@@ -685,7 +687,7 @@ struct luxfall_result {
     double accuracy_wanted;
     double accuracy_worst;   /* relative: the widest band of average, centre, minimum that was got */
     double quadrature_error; /* direct: relative error of that way; METHODS section 4 */
-    size_t plane_count, field_count, module_count;
+    size_t plane_count, field_count, module_count, cover_count;
     struct luxfall_plane_result *planes;
     struct luxfall_module_result *modules;
     double leaving_lm; /* lumens that leave the lenses */
@@ -826,7 +828,8 @@ struct luxfall_inspection {
     double flux_lm; /* of its emitter, scale included */
     struct luxfall_estimate leaving_lm, efficiency;
     struct luxfall_estimate loss_lm[LUXFALL_LOSS_COUNT], abandoned_lm; /* flux = leaving + all of these */
-    struct luxfall_estimate cd[LUXFALL_RINGS];                         /* mean over each ring */
+    struct luxfall_estimate cover_lm[LUXFALL_COVERS_MAX]; /* of COVER or STOP: what each absorbs, from the lens on */
+    struct luxfall_estimate cd[LUXFALL_RINGS];            /* mean over each ring */
     struct luxfall_estimate half_plane_cd[LUXFALL_HALF_PLANES][LUXFALL_RINGS];
     struct luxfall_estimate centre_cd; /* on the axis of the light */
     struct luxfall_estimate

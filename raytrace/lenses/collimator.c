@@ -63,8 +63,8 @@ void collimator_optic(const struct collimator *c, struct optic *out) {
     double n = c->index;
     *out = (struct optic){.material_count = 3, .emitter_material = HOLLOW, .end_mm = c->face_mm};
     out->size_mm = 2 * fmax(c->radius_mm, c->face_mm);
-    out->materials[AIR] = out->materials[HOLLOW] = (struct optic_material){1, 0, true, false};
-    out->materials[LENS] = (struct optic_material){n, 0, false, false};
+    out->materials[AIR] = out->materials[HOLLOW] = (struct optic_material){1, 0, true, 0};
+    out->materials[LENS] = (struct optic_material){n, 0, false, LUXFALL_LOSS_MATERIAL};
     struct patch hollow = part_of(patch_cylinder(c->hollow_mm), HOLLOW, LENS, 0, c->rim_mm);
     struct patch middle =
         part_of(patch_conic(c->focus_mm, 1 / ((n - 1) * c->focus_mm), -n * n), HOLLOW, LENS, c->focus_mm, c->rim_mm);

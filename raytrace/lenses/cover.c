@@ -117,11 +117,12 @@ static struct patch outlined(const struct luxfall_cover *cover, struct patch pat
 }
 
 /* Its edge, ground. */
-static void add_edge(const struct luxfall_cover *cover, int plate, double low_mm, double high_mm,
+static void add_edge(const struct luxfall_cover *cover, int part, int plate, double low_mm, double high_mm,
                      struct optic *optic) {
+    const int loss = optic_loss(LUXFALL_LOSS_COVER, part);
     struct patch_side sides[PATCH_SIDES_MAX];
     if (!is_oblong(cover)) {
-        add(optic, patch_tube(cover->diameter_mm / 2, low_mm, high_mm), plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+        add(optic, patch_tube(cover->diameter_mm / 2, low_mm, high_mm), plate, AIR, PATCH_STOP, loss);
         return;
     }
     int count = patch_sides_of_rectangle(cover->width_mm, cover->height_mm, sides);
@@ -129,19 +130,19 @@ static void add_edge(const struct luxfall_cover *cover, int plate, double low_mm
         struct patch wall = patch_wall(sides[i], sides[(i + 1) % count].reach_mm);
         wall.z_low_mm = low_mm;
         wall.z_high_mm = high_mm;
-        add(optic, wall, plate, AIR, PATCH_STOP, LUXFALL_LOSS_COVER);
+        add(optic, wall, plate, AIR, PATCH_STOP, loss);
     }
 }
 
-static enum luxfall_status add_window(const struct luxfall_cover *cover, double z_mm, double wavelength_um,
+static enum luxfall_status add_window(const struct luxfall_cover *cover, int part, double z_mm, double wavelength_um,
                                       struct optic *optic, struct luxfall_error *error) {
     double index, top_mm = z_mm + cover->thickness_mm;
     enum luxfall_status status = luxfall_material_index(&cover->material, wavelength_um, &index, error);
     if (status != LUXFALL_OK)
         return status;
     int plate = optic->material_count++;
-    optic->materials[plate] =
-        (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material), false, true};
+    optic->materials[plate] = (struct optic_material){index, luxfall_material_absorption_per_mm(&cover->material),
+                                                      false, optic_loss(LUXFALL_LOSS_COVER, part)};
     struct patch upper = patch_plane(top_mm);
     if (cover->lenslets.pitch_mm > 0) {
         upper = lenslets_patch(&cover->lenslets, top_mm);
@@ -150,32 +151,33 @@ static enum luxfall_status add_window(const struct luxfall_cover *cover, double 
     upper.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
     add(optic, outlined(cover, patch_plane(z_mm)), AIR, plate, PATCH_CLEAR, 0);
     add(optic, outlined(cover, upper), plate, AIR, cover->spread_rad > 0 ? PATCH_FROSTED : PATCH_CLEAR, 0);
-    add_edge(cover, plate, z_mm, top_mm, optic);
+    add_edge(cover, part, plate, z_mm, top_mm, optic);
     return LUXFALL_OK;
 }
 
-static void add_sheet(const struct luxfall_cover *cover, double z_mm, struct optic *optic) {
+static void add_sheet(const struct luxfall_cover *cover, int part, double z_mm, struct optic *optic) {
     struct patch sheet = outlined(cover, patch_plane(z_mm));
     sheet.passes = cover->passes;
     sheet.comes_back = cover->comes_back;
     sheet.spread_rad = cover->spread_rad / WIDTH_OVER_SD;
     add(optic, sheet, AIR, AIR, cover->kind == LUXFALL_COVER_OPAL ? PATCH_LAMBERTIAN : PATCH_FILM,
-        LUXFALL_LOSS_COVER);
+        optic_loss(LUXFALL_LOSS_COVER, part));
 }
 
 /* Black on all sides; what would be inside is never reached. */
-static void add_stop(const struct luxfall_cover *cover, double z_mm, struct optic *optic) {
+static void add_stop(const struct luxfall_cover *cover, int part, double z_mm, struct optic *optic) {
+    const int loss = optic_loss(LUXFALL_LOSS_STOP, part);
     double hole_mm = cover->hole_mm / 2, outer_mm = cover->diameter_mm / 2, top_mm = z_mm + cover->thickness_mm;
-    add(optic, patch_ring(z_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    add(optic, patch_ring(z_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, loss);
     if (cover->thickness_mm == 0)
         return;
-    add(optic, patch_ring(top_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
-    add(optic, patch_tube(outer_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+    add(optic, patch_ring(top_mm, hole_mm, outer_mm), AIR, AIR, PATCH_STOP, loss);
+    add(optic, patch_tube(outer_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, loss);
     if (hole_mm > 0)
-        add(optic, patch_tube(hole_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, LUXFALL_LOSS_STOP);
+        add(optic, patch_tube(hole_mm, z_mm, top_mm), AIR, AIR, PATCH_STOP, loss);
 }
 
-enum luxfall_status cover_add(const struct luxfall_cover *cover, double floor_mm, double wavelength_um,
+enum luxfall_status cover_add(const struct luxfall_cover *cover, int part, double floor_mm, double wavelength_um,
                               struct optic *optic, struct luxfall_error *error) {
     enum { MOST_PATCHES = 6 };
     double z_mm = fmax(optic_top_mm(optic), floor_mm) + fmax(cover->gap_mm, CONTACT_MM);
@@ -183,10 +185,10 @@ enum luxfall_status cover_add(const struct luxfall_cover *cover, double floor_mm
         return fail(error, LUXFALL_E_VALUE, 0, "the lens has too many surfaces for a cover over it");
     optic->size_mm = fmax(optic->size_mm, fmax(luxfall_cover_across_mm(cover), z_mm + cover->thickness_mm));
     if (cover->kind == LUXFALL_COVER_WINDOW)
-        return add_window(cover, z_mm, wavelength_um, optic, error);
+        return add_window(cover, part, z_mm, wavelength_um, optic, error);
     if (cover->kind == LUXFALL_COVER_STOP)
-        add_stop(cover, z_mm, optic);
+        add_stop(cover, part, z_mm, optic);
     else
-        add_sheet(cover, z_mm, optic);
+        add_sheet(cover, part, z_mm, optic);
     return LUXFALL_OK;
 }

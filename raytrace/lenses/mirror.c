@@ -31,7 +31,7 @@ double mirror_share(const struct luxfall_mirror *mirror, double cos_incidence) {
 void mirror_patch(const struct luxfall_mirror *mirror, bool air_is_up, struct optic *optic, struct patch *patch) {
     enum { AIR, BEHIND };
     optic->material_count = 2;
-    optic->materials[BEHIND] = (struct optic_material){1, 0, false, false};
+    optic->materials[BEHIND] = (struct optic_material){1, 0, false, 0};
     patch->up = air_is_up ? AIR : BEHIND;
     patch->down = air_is_up ? BEHIND : AIR;
     patch->deed = PATCH_MIRROR;

@@ -227,7 +227,7 @@ static void leave(const struct walk *walk, struct optic_outcome *out) {
     else if (walk->path.direction[2] > 0)
         end_at(out, OPTIC_EXIT, 0);
     else
-        end_at(out, OPTIC_ABSORBED, LUXFALL_LOSS_RETURNED);
+        end_at(out, OPTIC_ABSORBED, optic_returned(walk->optic, walk->path.at_mm, walk->path.direction));
     out->end = walk->path;
 }
 
@@ -241,6 +241,11 @@ static bool absorbs(const struct optic *optic) {
 void optic_clear(struct optic *out) {
     out->patch_count = out->material_count = out->emitter_material = 0;
     out->size_mm = out->end_mm = 0;
+    out->source = (struct source_area){.columns = 0};
+}
+
+int optic_returned(const struct optic *optic, const double at_mm[3], const double direction[3]) {
+    return source_area_is_met(&optic->source, at_mm, direction) ? LUXFALL_LOSS_SOURCE : LUXFALL_LOSS_RETURNED;
 }
 
 double optic_top_mm(const struct optic *optic) {
@@ -286,10 +291,6 @@ void walk_true(struct walk *walk) {
         e[i] *= scale;
 }
 
-int optic_material_loss(const struct optic_material *material) {
-    return material->of_cover ? LUXFALL_LOSS_COVER : LUXFALL_LOSS_MATERIAL;
-}
-
 static bool absorbed_on_the_way(struct walk *walk, double t_mm) {
     double absorption = walk->optic->materials[walk->material].absorption_per_mm;
     if (absorption > 0)
@@ -317,7 +318,7 @@ bool walk_step(struct walk *walk, struct optic_outcome *out) {
         return false;
     }
     if (absorbed_on_the_way(walk, t_mm)) {
-        end_at(out, OPTIC_ABSORBED, optic_material_loss(&walk->optic->materials[walk->material]));
+        end_at(out, OPTIC_ABSORBED, walk->optic->materials[walk->material].loss);
         return false;
     }
     walk_reach(walk, i, t_mm, going_up);

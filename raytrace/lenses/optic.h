@@ -11,6 +11,7 @@
 #define RAYTRACE_LENSES_OPTIC_H
 
 #include "lenses/fresnel.h"
+#include "lenses/source_area.h"
 #include "luxfall.h"
 #include "numbers/pcg32.h"
 #include "numbers/ray_numbers.h"
@@ -74,17 +75,30 @@ struct patch {
     double passes, comes_back; /* MIRROR: comes_back; FILM, LAMBERTIAN: both */
     double spread_rad;         /* FROSTED, FILM: standard deviation of the angle, intensity law exp(-a^2 / 2 s^2) */
     const struct luxfall_mirror *mirror; /* MIRROR: over the angle in place of comes_back; NULL: the same at all */
-    int loss;                            /* enum luxfall_loss that light absorbed here is told under */
+    int loss;                            /* that light absorbed here is told under */
 };
 
 /* Full width at half of a Gaussian over its standard deviation, 2 sqrt(2 ln 2): METHODS eq. (65). */
 #define WIDTH_OVER_SD 2.354820045
 
+/* Losses are told by their cause, and those of covers by which of them: part 0 is the lens and all that holds it,
+ * part k the k-th cover from the lens on. */
+enum { OPTIC_PARTS_MAX = 1 + LUXFALL_COVERS_MAX, OPTIC_LOSSES = OPTIC_PARTS_MAX * LUXFALL_LOSS_COUNT };
+static inline int optic_loss(enum luxfall_loss cause, int part) {
+    return part * LUXFALL_LOSS_COUNT + (int)cause;
+}
+static inline enum luxfall_loss optic_loss_cause(int loss) {
+    return (enum luxfall_loss)(loss % LUXFALL_LOSS_COUNT);
+}
+static inline int optic_loss_part(int loss) {
+    return loss / LUXFALL_LOSS_COUNT;
+}
+
 struct optic_material {
     double index;
     double absorption_per_mm;
-    bool open;     /* what meets no more patches in it has left the optic */
-    bool of_cover; /* what it absorbs is the cover's; otherwise the solid's */
+    bool open; /* what meets no more patches in it has left the optic */
+    int loss;  /* that light absorbed in it is told under */
 };
 
 /* Patches of facets point into it: built where it stays. */
@@ -94,24 +108,25 @@ struct optic {
     /* 0: the air around; a hollow may have an air of its own, so that fewer patches are looked for in it */
     struct optic_material materials[OPTIC_MATERIALS_MAX];
     struct profile_point points[OPTIC_POINTS_MAX];
-    int emitter_material; /* in which rays start: 0, a hollow's or a dome's */
-    double size_mm;       /* the largest length in it */
-    double end_mm;        /* z of the last vertex */
+    int emitter_material;      /* in which rays start: 0, a hollow's or a dome's */
+    struct source_area source; /* what light that comes down to the board may fall upon */
+    double size_mm;            /* the largest length in it */
+    double end_mm;             /* z of the last vertex */
 };
 
 enum optic_fate { OPTIC_EXIT, OPTIC_ABSORBED, OPTIC_ABANDONED, OPTIC_LOST };
 
 struct optic_outcome {
     enum optic_fate fate;
-    int loss;        /* ABSORBED */
+    int loss;        /* ABSORBED: an optic_loss() */
     int segments;    /* straight pieces of the path */
     struct path end; /* EXIT: where it left the last patch, and whither */
 };
 
-/* Nothing in it; the room for patches and points, which is large, stays as it was. */
+/* No surface and no source in it; the room for patches and points, which is large, stays as it was. */
 void optic_clear(struct optic *out);
-/* enum luxfall_loss that light absorbed on its way through it is told under. */
-int optic_material_loss(const struct optic_material *material);
+/* What light is told under that meets no more patch in the open and does not go up. */
+int optic_returned(const struct optic *optic, const double at_mm[3], const double direction[3]);
 /* The highest point of any patch; -INFINITY without one. */
 double optic_top_mm(const struct optic *optic);
 

@@ -155,7 +155,7 @@ enum luxfall_status package_validate(const struct luxfall_emitter *emitter, stru
 static void add(struct optic *optic, struct patch patch, int down, int up) {
     patch.down = down;
     patch.up = up;
-    patch.loss = LUXFALL_LOSS_RETURNED;
+    patch.loss = LUXFALL_LOSS_SOURCE;
     optic->patches[optic->patch_count++] = patch;
 }
 
@@ -196,10 +196,10 @@ enum luxfall_status package_optic(const struct luxfall_package *p, double wavele
         return status;
     optic_clear(out);
     out->material_count = 3;
-    out->materials[AIR] = (struct optic_material){1, 0, true, false};
+    out->materials[AIR] = (struct optic_material){1, 0, true, 0};
     out->materials[RESIN] =
-        (struct optic_material){index, luxfall_material_absorption_per_mm(&p->material), false, false};
-    out->materials[BEHIND] = (struct optic_material){1, 0, false, false};
+        (struct optic_material){index, luxfall_material_absorption_per_mm(&p->material), false, LUXFALL_LOSS_SOURCE};
+    out->materials[BEHIND] = (struct optic_material){1, 0, false, 0};
     out->emitter_material = RESIN;
     add(out, reflecting(patch_ring(0, 0, floor_mm / 2), p->bottom, false), BEHIND, RESIN);
     if (p->depth_mm > 0)

@@ -40,10 +40,10 @@ enum luxfall_status solid_optic(const struct luxfall_lens *lens, double waveleng
         return status;
     optic_clear(out);
     out->material_count = body ? 2 : 1;
-    out->materials[0] = (struct optic_material){1, 0, true, false};
+    out->materials[0] = (struct optic_material){1, 0, true, 0};
     if (body)
-        out->materials[1] =
-            (struct optic_material){index, luxfall_material_absorption_per_mm(material), false, false};
+        out->materials[1] = (struct optic_material){index, luxfall_material_absorption_per_mm(material), false,
+                                                    LUXFALL_LOSS_MATERIAL};
     kind_of(lens)->build(lens, out);
     return LUXFALL_OK;
 }
@@ -55,7 +55,7 @@ enum luxfall_status solid_make(const struct luxfall_lens *lens, double wavelengt
     if (!solid)
         return fail_memory(error);
     solid->lens = lens;
-    solid->optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, false}}};
+    solid->optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, 0}}};
     enum luxfall_status status = lens ? solid_optic(lens, wavelength_um, &solid->optic, error) : LUXFALL_OK;
     if (status != LUXFALL_OK) {
         free(solid);

@@ -12,7 +12,7 @@
 #include "lenses/ray_batch.h"
 
 struct wave_fates {
-    uint64_t loss[LUXFALL_LOSS_COUNT], abandoned, lost, exits, segments;
+    uint64_t loss[OPTIC_LOSSES], abandoned, lost, exits, segments;
 };
 
 /* What the wave does not know of a patch: where it is met; or what it does with light. */

@@ -196,6 +196,15 @@ static unsigned first_of(int count) {
     return count < WIDE ? (1u << count) - 1 : (1u << WIDE) - 1;
 }
 
+/* Down to the board. */
+static void come_down(struct feed *feed, const struct wave *w, int k, unsigned which) {
+    for (; which; which &= which - 1) {
+        const int i = k + __builtin_ctz(which);
+        const double at_mm[3] = {w->x[i], w->y[i], w->z[i]}, direction[3] = {w->dx[i], w->dy[i], w->dz[i]};
+        feed->fates->loss[optic_returned(feed->optic->optic, at_mm, direction)]++;
+    }
+}
+
 /* Rays of a vector that go no further: out, back to the board, or alone. */
 static void drop(struct feed *feed, const struct wave_block *block, int i, unsigned dropped, bool open) {
     const int k = block->from + i;
@@ -203,7 +212,7 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
     unsigned nowhere = dropped & bits(same(place, all_i(WAVE_NOWHERE)));
     if (nowhere && open) {
         unsigned gone = nowhere & bits(less(all(0.0f), load(block->rays->dz + k)));
-        feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(nowhere & ~gone);
+        come_down(feed, block->rays, k, nowhere & ~gone);
         leave(feed, block->rays, k, gone);
         dropped &= ~nowhere;
     }
@@ -223,7 +232,7 @@ APART void go(struct feed *feed, const struct wave_block block, float absorption
         go_there(rays, k, positive(load(block.work->t + i)), absorption);
         if (absorption > 0) {
             unsigned absorbed = going & bits(less(load(rays->depth + k), all(0.0f)));
-            feed->fates->loss[optic_material_loss(material)] += (unsigned)__builtin_popcount(absorbed);
+            feed->fates->loss[material->loss] += (unsigned)__builtin_popcount(absorbed);
             going &= ~absorbed;
         }
         block.work->going[i / WIDE] = going;

@@ -106,6 +106,14 @@ void mounting_leave(const struct mounting *m, struct ray_batch *rays) {
     turn_rays(&m->turn, step_mm, rays);
 }
 
+void mounting_place(const struct mounting *m, struct source_area *area) {
+    for (int i = 0; i < 3; i++) {
+        area->step_mm[i] = m->drawn ? 0 : m->foot_mm[i] - m->die_mm[i];
+        for (int k = 0; k < 3; k++)
+            area->row[i][k] = m->drawn ? i == k : m->turn.row[i][k];
+    }
+}
+
 /* ---- where the emitter lies ------------------------------------------------------------------------------------ */
 
 /* The material at a place, by what the nearest patch straight above it parts; below nothing lies the air. A place on

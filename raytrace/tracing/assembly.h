@@ -34,6 +34,8 @@ struct mounting mounting_of(const struct luxfall_assembly *built, double end_mm)
  * counted from where that vertex is drawn. */
 void mounting_enter(const struct mounting *mounting, struct ray_batch *rays);
 void mounting_leave(const struct mounting *mounting, struct ray_batch *rays);
+/* The frame of the emitter as the lens's sees it. */
+void mounting_place(const struct mounting *mounting, struct source_area *area);
 
 /* Does the emitter lie under the front of the lens, every point of it in the air, and its package clear of the lens?
  * Where one starts below the lens's foot, or otherwise outside the air that the optic has for it, all of its air

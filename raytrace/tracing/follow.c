@@ -89,7 +89,7 @@ static enum luxfall_turn meet_mainly(struct walk *walk, const struct patch *patc
     case PATCH_STOP:
         break;
     }
-    end_path(path, LUXFALL_PATH_ABSORBED, patch->loss);
+    end_path(path, LUXFALL_PATH_ABSORBED, optic_loss_cause(patch->loss));
     return LUXFALL_TURN_END;
 }
 
@@ -102,7 +102,7 @@ static void leave(struct trail *trail, const struct walk *walk) {
              !open ? LUXFALL_PATH_ABANDONED
              : up  ? LUXFALL_PATH_LEAVES
                    : LUXFALL_PATH_ABSORBED,
-             LUXFALL_LOSS_RETURNED);
+             optic_loss_cause(optic_returned(walk->optic, walk->path.at_mm, walk->path.direction)));
     if (open && !up && way.z < 0 && at.z > 0)
         add_place(trail, vec_sum(1, at, -at.z / way.z, way), LUXFALL_TURN_END);
 }

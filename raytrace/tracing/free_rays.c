@@ -201,8 +201,13 @@ static void fold_fates(const struct lamp_class *class, const struct wave_fates *
     ledger->emitted += rays * casts * class->emitted;
     ledger->leaving += fates->exits * casts * class->leaving;
     ledger->abandoned += (fates->abandoned + fates->lost) * casts * class->leaving;
-    for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
-        ledger->loss[loss] += fates->loss[loss] * casts * class->leaving;
+    for (int loss = 0; loss < OPTIC_LOSSES; loss++) {
+        const uint64_t quanta = fates->loss[loss] * casts * class->leaving;
+        const int part = optic_loss_part(loss);
+        ledger->loss[optic_loss_cause(loss)] += quanta;
+        if (part > 0 && (size_t)part <= class->bundle->first->cover_count)
+            ledger->cover[class->bundle->first->covers[part - 1]] += quanta;
+    }
     ledger->loss[LUXFALL_LOSS_DATASHEET] += rays * casts * (class->emitted - class->leaving);
 }
 

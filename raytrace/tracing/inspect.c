@@ -51,6 +51,8 @@ static void inspect_law(const struct bundle *bundle, double flux_lm, struct luxf
     out->abandoned_lm = exactly(0);
     for (int i = 0; i < LUXFALL_LOSS_COUNT; i++)
         out->loss_lm[i] = exactly(i == LUXFALL_LOSS_DATASHEET ? flux_lm - leaving_lm : 0);
+    for (int i = 0; i < LUXFALL_COVERS_MAX; i++)
+        out->cover_lm[i] = exactly(0);
     double before = 0;
     for (int k = 0; k < RINGS; k++) {
         double within = angle_law_share_within(law, (k + 1) * RING_RAD);

@@ -367,36 +367,56 @@ static struct luxfall_estimate told(const struct inspection_run *run, leave_out_
 
 /* ---- the answer ------------------------------------------------------------------------------------------------ */
 
-static struct luxfall_estimate mean_count(const struct inspection_run *run, size_t offset, double factor) {
-    double values[R];
-    for (int r = 0; r < R; r++)
-        values[r] = factor / (double)run->rays *
-                    (double)*(const uint64_t *)(const void *)((const char *)&run->tallies[r] + offset);
-    return estimate_mean(values, 1, R, 1);
+typedef uint64_t count_of(const struct wave_fates *fates, int number);
+
+static uint64_t count_out(const struct wave_fates *fates, int unused) {
+    (void)unused;
+    return fates->exits;
+}
+static uint64_t count_abandoned(const struct wave_fates *fates, int unused) {
+    (void)unused;
+    return fates->abandoned + fates->lost;
+}
+static uint64_t count_lost(const struct wave_fates *fates, int cause) {
+    uint64_t sum = 0;
+    for (int part = 0; part < OPTIC_PARTS_MAX; part++)
+        sum += fates->loss[optic_loss((enum luxfall_loss)cause, part)];
+    return sum;
+}
+static uint64_t count_in_part(const struct wave_fates *fates, int part) {
+    uint64_t sum = 0;
+    for (int cause = 0; cause < LUXFALL_LOSS_COUNT; cause++)
+        sum += fates->loss[optic_loss((enum luxfall_loss)cause, part)];
+    return sum;
 }
 
-#define COUNT_OF(member) (offsetof(struct tally, fates) + offsetof(struct wave_fates, member))
+static struct luxfall_estimate mean_count(const struct inspection_run *run, count_of *count, int number,
+                                          double factor) {
+    double values[R];
+    for (int r = 0; r < R; r++)
+        values[r] = factor / (double)run->rays * (double)count(&run->tallies[r].fates, number);
+    return estimate_mean(values, 1, R, 1);
+}
 
 /* sent_lm: what a lens sheet leaves of the flux; the rest never comes to a cover. */
 static void read_ledger(const struct inspection_run *run, double flux_lm, double sent_lm,
                         struct luxfall_inspection *out) {
-    struct luxfall_estimate lost = mean_count(run, COUNT_OF(lost), sent_lm);
-    out->leaving_lm = mean_count(run, COUNT_OF(exits), sent_lm);
-    out->efficiency = mean_count(run, COUNT_OF(exits), sent_lm / flux_lm);
-    out->abandoned_lm = mean_count(run, COUNT_OF(abandoned), sent_lm);
-    out->abandoned_lm.value += lost.value;
-    out->abandoned_lm.u95 += lost.u95;
-    for (size_t i = 0; i < LUXFALL_LOSS_COUNT; i++)
-        out->loss_lm[i] = mean_count(run, COUNT_OF(loss) + i * sizeof(uint64_t), sent_lm);
+    out->leaving_lm = mean_count(run, count_out, 0, sent_lm);
+    out->efficiency = mean_count(run, count_out, 0, sent_lm / flux_lm);
+    out->abandoned_lm = mean_count(run, count_abandoned, 0, sent_lm);
+    for (int cause = 0; cause < LUXFALL_LOSS_COUNT; cause++)
+        out->loss_lm[cause] = mean_count(run, count_lost, cause, sent_lm);
+    for (int i = 0; i < LUXFALL_COVERS_MAX; i++)
+        out->cover_lm[i] = mean_count(run, count_in_part, 1 + i, sent_lm);
     out->loss_lm[LUXFALL_LOSS_DATASHEET].value += flux_lm - sent_lm;
     out->rays_traced = run->rays * R;
     for (int r = 0; r < R; r++) {
         const struct wave_fates *fates = &run->tallies[r].fates;
         out->rays_out += fates->exits;
-        out->rays_abandoned += fates->abandoned + fates->lost;
+        out->rays_abandoned += count_abandoned(fates, 0);
         out->rays_beside += run->tallies[r].beside;
         for (int i = 0; i < LUXFALL_LOSS_COUNT; i++)
-            out->rays_lost[i] += fates->loss[i];
+            out->rays_lost[i] += count_lost(fates, i);
     }
 }
 

@@ -41,8 +41,12 @@ static bool make_ledgers(struct observations *out) {
     out->ledgers = calloc(replicates, sizeof *out->ledgers);
     out->off_map_lm = calloc(out->plane_count, sizeof *out->off_map_lm);
     bool good = out->leaving_lm && out->ledgers && out->off_map_lm;
-    for (size_t r = 0; r < replicates && good; r++)
-        good = (out->ledgers[r].off_map = calloc(out->plane_count, sizeof *out->ledgers[r].off_map)) != NULL;
+    for (size_t r = 0; r < replicates && good; r++) {
+        struct quanta_ledger *ledger = &out->ledgers[r];
+        ledger->off_map = calloc(out->plane_count, sizeof *ledger->off_map);
+        ledger->cover = calloc(out->stage->scene->cover_count + 1, sizeof *ledger->cover);
+        good = ledger->off_map && ledger->cover;
+    }
     return good;
 }
 
@@ -70,8 +74,10 @@ void observations_free(struct observations *seen) {
         if (seen->average_lx)
             free(seen->average_lx[i]);
     }
-    for (int r = 0; r < seen->replicates && seen->ledgers; r++)
+    for (int r = 0; r < seen->replicates && seen->ledgers; r++) {
         free(seen->ledgers[r].off_map);
+        free(seen->ledgers[r].cover);
+    }
     free(seen->maps);
     free(seen->readings_lx);
     free(seen->average_lx);

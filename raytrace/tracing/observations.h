@@ -6,11 +6,11 @@
 #include "maps/fine_map.h"
 #include "tracing/stage.h"
 
-/* Quanta of one replicate on its way from emitter to plane; off_map is per plane. */
+/* Quanta of one replicate on its way from emitter to plane; off_map is per plane, cover per cover of the scene. */
 struct quanta_ledger {
     uint64_t emitted, leaving, abandoned;
     uint64_t loss[LUXFALL_LOSS_COUNT];
-    uint64_t *off_map;
+    uint64_t *off_map, *cover;
 };
 
 struct observations {

@@ -171,7 +171,7 @@ static void add_line(struct maker *maker, const struct patch *patch, struct poin
         place_all(maker, points);
         struct luxfall_line *line = &out->lines[out->line_count++];
         *line = (struct luxfall_line){.kind = kind_of(patch),
-                                      .loss = (enum luxfall_loss)patch->loss,
+                                      .loss = optic_loss_cause(patch->loss),
                                       .surface = (size_t)(patch - optic->patches) +
                                                  (maker->part == DRAWN_PACKAGE ? OPTIC_PATCHES_MAX : 0),
                                       .of_package = maker->part == DRAWN_PACKAGE,

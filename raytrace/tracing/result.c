@@ -222,6 +222,11 @@ static uint64_t column_absorbed(const struct quanta_ledger *ledger, size_t plane
     return sum;
 }
 
+static uint64_t column_cover(const struct quanta_ledger *ledger, size_t plane, int cover) {
+    (void)plane;
+    return ledger->cover[cover];
+}
+
 static struct luxfall_estimate ledger_entry(const struct observations *seen, size_t plane, ledger_column *column,
                                             int loss, uint64_t *quanta) {
     double lm[LUXFALL_REPLICATES];
@@ -252,7 +257,8 @@ static struct luxfall_estimate ledger_on_map(const struct observations *seen, si
     return estimate_mean(lm, 1, seen->replicates, 1);
 }
 
-static void ledger_by_rays(const struct observations *seen, size_t plane, struct luxfall_ledger *out) {
+static void ledger_by_rays(const struct observations *seen, size_t plane, struct luxfall_plane_result *result) {
+    struct luxfall_ledger *out = &result->ledger;
     out->emitted_lm = ledger_entry(seen, plane, column_emitted, 0, &out->emitted_quanta);
     out->on_map_lm = ledger_on_map(seen, plane, &out->on_map_quanta);
     out->off_map_lm = ledger_entry(seen, plane, column_off_map, 0, &out->off_map_quanta);
@@ -260,10 +266,13 @@ static void ledger_by_rays(const struct observations *seen, size_t plane, struct
     out->abandoned_lm = ledger_entry(seen, plane, column_abandoned, 0, &out->abandoned_quanta);
     for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
         out->loss_lm[loss] = ledger_entry(seen, plane, column_loss, loss, NULL);
+    for (size_t i = 0; i < seen->stage->scene->cover_count; i++)
+        result->cover_lm[i] = ledger_entry(seen, plane, column_cover, (int)i, NULL);
 }
 
 /* Every entry is found by itself; that they close is a check, not a rule. METHODS eq. (34). */
-static void ledger_direct(const struct observations *seen, size_t plane, struct luxfall_ledger *out) {
+static void ledger_direct(const struct observations *seen, size_t plane, struct luxfall_plane_result *result) {
+    struct luxfall_ledger *out = &result->ledger;
     const struct fine_map *map = &seen->maps[plane];
     const struct stage *stage = seen->stage;
     double emitted = 0, absorbed = 0, on_map = 0, cell_m2 = map->cell_mm * map->cell_mm * 1e-6;
@@ -275,6 +284,8 @@ static void ledger_direct(const struct observations *seen, size_t plane, struct 
         on_map += map->direct_lx[i] * cell_m2;
     for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
         out->loss_lm[loss] = (struct luxfall_estimate){0, NAN};
+    for (size_t i = 0; i < stage->scene->cover_count; i++)
+        result->cover_lm[i] = (struct luxfall_estimate){0, NAN};
     out->emitted_lm = (struct luxfall_estimate){emitted, NAN};
     out->on_map_lm = (struct luxfall_estimate){on_map, NAN};
     out->off_map_lm = (struct luxfall_estimate){seen->off_map_lm[plane], NAN};
@@ -311,9 +322,9 @@ static bool make_map(const struct observations *seen, size_t plane, struct luxfa
         fine_map_coarse(&seen->maps[plane], out->e_lx, out->e_u95_lx);
         peak_and_spots(&work, out);
         if (seen->replicates > 1)
-            ledger_by_rays(seen, plane, &out->ledger);
+            ledger_by_rays(seen, plane, out);
         else
-            ledger_direct(seen, plane, &out->ledger);
+            ledger_direct(seen, plane, out);
         good = make_section(&work, true, &out->along_x) && make_section(&work, false, &out->along_y);
     }
     work_free(&work);
@@ -321,7 +332,7 @@ static bool make_map(const struct observations *seen, size_t plane, struct luxfa
 }
 
 /* What only a map tells, when none was made. */
-static void leave_map_out(struct luxfall_plane_result *out) {
+static void leave_map_out(size_t cover_count, struct luxfall_plane_result *out) {
     const struct luxfall_estimate none = {NAN, NAN};
     struct luxfall_ledger *ledger = &out->ledger;
     out->peak_lx = out->centre_lx = out->half_peak_diameter_mm = out->tenth_peak_diameter_mm = none;
@@ -329,22 +340,26 @@ static void leave_map_out(struct luxfall_plane_result *out) {
     ledger->emitted_lm = ledger->on_map_lm = ledger->off_map_lm = ledger->absorbed_lm = ledger->abandoned_lm = none;
     for (int loss = 0; loss < LUXFALL_LOSS_COUNT; loss++)
         ledger->loss_lm[loss] = none;
+    for (size_t i = 0; i < cover_count; i++)
+        out->cover_lm[i] = none;
 }
 
 static bool make_plane(const struct observations *seen, size_t plane, struct luxfall_plane_result *out) {
     const struct luxfall_target *target = &seen->stage->scene->target;
+    const size_t cover_count = seen->stage->scene->cover_count;
     out->level_mm = target->level_mm[plane];
     out->columns = target->columns;
     out->rows = target->rows;
     out->cell_mm = target->cell_mm;
     out->disc_mm = seen->stage->disc_mm;
     out->fields = calloc(seen->field_count + 1, sizeof *out->fields);
-    if (!out->fields)
+    out->cover_lm = calloc(cover_count + 1, sizeof *out->cover_lm);
+    if (!out->fields || !out->cover_lm)
         return false;
     make_fields(seen, plane, out->fields);
     if (!seen->fields_only)
         return make_map(seen, plane, out);
-    leave_map_out(out);
+    leave_map_out(cover_count, out);
     return true;
 }
 
@@ -378,6 +393,7 @@ enum luxfall_status result_make(const struct observations *seen, struct luxfall_
     result->plane_count = seen->plane_count;
     result->field_count = seen->field_count;
     result->module_count = scene->module_count;
+    result->cover_count = scene->cover_count;
     result->planes = calloc(seen->plane_count, sizeof *result->planes);
     result->modules = calloc(scene->module_count, sizeof *result->modules);
     bool good = result->planes && result->modules;
@@ -407,6 +423,7 @@ void luxfall_result_free(struct luxfall_result *result) {
         free(plane->e_lx);
         free(plane->e_u95_lx);
         free(plane->fields);
+        free(plane->cover_lm);
         section_free(&plane->along_x);
         section_free(&plane->along_y);
     }

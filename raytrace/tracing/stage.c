@@ -97,12 +97,27 @@ static enum luxfall_status bundle_covers(const struct luxfall_scene *scene, cons
         status = bundle_of_air(emitter, bundle, error);
     for (size_t i = 0; status == LUXFALL_OK && i < module->cover_count; i++) {
         const struct luxfall_cover *cover = &scene->covers[module->covers[i]];
-        status = told_of(cover_add(cover, floor_mm, emitter->wavelength_um, &bundle->solid->optic, error),
+        status = told_of(cover_add(cover, 1 + (int)i, floor_mm, emitter->wavelength_um, &bundle->solid->optic, error),
                          module->covers[i], error);
         if ((cover->lenslets.pitch_mm > 0 && cover->lenslets.hexagonal) || cover->width_mm != cover->height_mm)
             leave_unswapped(&bundle->images);
     }
     return status;
+}
+
+/* Dies, or the face of a lens sheet; in their package they take up light with all of its foot. */
+static struct source_area source_of(const struct bundle *bundle, const struct luxfall_package *package) {
+    const double foot_mm = fmax(package->dome_mm, package->opening_mm);
+    struct source_area area = {.face = bundle->face,
+                               .columns = bundle->columns,
+                               .rows = bundle->rows,
+                               .pitch_x_mm = bundle->pitch_x_mm,
+                               .pitch_y_mm = bundle->pitch_y_mm};
+    if (bundle->packed)
+        area = (struct source_area){
+            .height_mm = package->depth_mm, .face = {LUXFALL_DISC, foot_mm, foot_mm}, .columns = 1, .rows = 1};
+    mounting_place(&bundle->mounting, &area);
+    return area;
 }
 
 static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const struct luxfall_module *module,
@@ -118,8 +133,10 @@ static enum luxfall_status bundle_make(const struct luxfall_scene *scene, const 
         status = bundle_covers(scene, module, bundle, error);
     if (status != LUXFALL_OK)
         return status;
-    if (bundle->solid)
+    if (bundle->solid) {
+        bundle->solid->optic.source = source_of(bundle, &emitter->package);
         wave_optic_make(&bundle->solid->optic, &bundle->solid->wave);
+    }
     bundle->shape = malloc(sizeof *bundle->shape);
     if (!bundle->shape)
         return fail_memory(error);

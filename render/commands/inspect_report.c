@@ -144,7 +144,7 @@ static void note_bounds(const struct luxfall_inspection *light, FILE *stream) {
 }
 
 static void note_light(const struct luxfall_inspection *light, FILE *stream) {
-    char out[FORMAT_SIZE], share[FORMAT_SIZE], beam[FORMAT_SIZE], field[FORMAT_SIZE], said[SAID_SIZE] = "";
+    char out[FORMAT_SIZE], share[FORMAT_SIZE], said[SAID_SIZE] = "";
     format_lumens(out, light->leaving_lm);
     format_share(share, light->efficiency);
     say(said, "%.4g lm of the emitter = %s out (%s)", light->flux_lm, out, share);
@@ -157,9 +157,12 @@ static void note_light(const struct luxfall_inspection *light, FILE *stream) {
     if (light->abandoned_lm.value > 0)
         say(said, " + %.2g lm abandoned", light->abandoned_lm.value);
     report_note(stream, "light", said);
+}
+
+static void note_where(const struct luxfall_inspection *light, FILE *stream) {
+    char beam[FORMAT_SIZE], field[FORMAT_SIZE], said[SAID_SIZE] = "";
     format_share(beam, light->in_beam);
     format_share(field, light->in_field);
-    said[0] = '\0';
     say(said, "%s of what leaves within the beam angle, %s within the field angle", beam, field);
     report_note(stream, "where", said);
 }
@@ -228,6 +231,9 @@ int inspected_print(const struct inspected *inspected, FILE *stream) {
         return EXIT_MACHINE;
     note_bounds(&inspected->light, stream);
     note_light(&inspected->light, stream);
+    if (report_covers(light, module->cover_count, module->covers, inspected->light.cover_lm, stream) != 0)
+        return EXIT_MACHINE;
+    note_where(&inspected->light, stream);
     note_far(inspected, stream);
     note_others(inspected, stream);
     return report_print_notes(&(struct report_entry){&inspected->stage, inspected->spot, NULL}, 1, stream);

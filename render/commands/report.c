@@ -10,6 +10,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* From here on the caution about bright beams is printed; our own thresholds, below any grading by a test lab. */
@@ -92,6 +93,7 @@ static int print_fields(const struct scene *scene, const struct luxfall_plane_re
 static const char *const losses[LUXFALL_LOSS_COUNT] = {
     [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses",
     [LUXFALL_LOSS_HOLDER] = "holder",
+    [LUXFALL_LOSS_SOURCE] = "back into the emitter",
     [LUXFALL_LOSS_RETURNED] = "thrown back to the board",
     [LUXFALL_LOSS_RIM] = "rim of the lens",
     [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
@@ -102,6 +104,25 @@ static const char *const losses[LUXFALL_LOSS_COUNT] = {
 
 const char *report_loss(enum luxfall_loss loss) {
     return losses[loss];
+}
+
+int report_covers(const struct luxfall_scene *light, size_t count, const size_t *covers,
+                  const struct luxfall_estimate *lm, FILE *stream) {
+    char *text = NULL, value[FORMAT_SIZE];
+    size_t size, told = 0;
+    FILE *out = open_memstream(&text, &size);
+    for (size_t i = 0; out && i < count; i++) {
+        if (!(lm[i].value > 0))
+            continue;
+        format_lumens(value, lm[i]);
+        fprintf(out, "%s%.200s %s", told++ > 0 ? ", " : "absorbed by ", light->covers[covers ? covers[i] : i].name,
+                value);
+    }
+    bool good = out && fclose(out) == 0;
+    if (good && told > 1)
+        report_note(stream, "covers", text);
+    free(text);
+    return good ? 0 : EXIT_MACHINE;
 }
 
 static void print_ledger(const struct luxfall_ledger *ledger, FILE *stream) {
@@ -365,6 +386,8 @@ int report_print(const struct scene *scene, const struct luxfall_result *result,
             report_exposure(scene, &result->planes[i], stream) != 0)
             return out_of_memory();
         print_ledger(&result->planes[i].ledger, stream);
+        if (report_covers(&scene->light, result->cover_count, NULL, result->planes[i].cover_lm, stream) != 0)
+            return out_of_memory();
     }
     if (measured && measured_print(measured, stream) != 0)
         return out_of_memory();

@@ -24,6 +24,11 @@ void report_note(FILE *stream, const char *label, const char *text);
 /* Where light is lost, in words for a reader. */
 const char *report_loss(enum luxfall_loss loss);
 
+/* What each of several covers absorbs, which `covers` number among those of the scene (NULL: all of them); silent
+ * where fewer than two absorb anything. Not 0: no memory. */
+int report_covers(const struct luxfall_scene *light, size_t count, const size_t *covers,
+                  const struct luxfall_estimate *lm, FILE *stream);
+
 /* Flushes standard output: 0, or 1 after telling stderr that it could not be written. */
 int report_flush(const char *command);
 

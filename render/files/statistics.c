@@ -165,8 +165,10 @@ static json_t *module_json(struct writer *w, const struct luxfall_scene *light, 
     return object;
 }
 
-static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger) {
-    json_t *object = json_object(), *by_cause = json_object();
+static json_t *ledger_json(struct writer *w, const struct luxfall_scene *light,
+                           const struct luxfall_plane_result *plane) {
+    const struct luxfall_ledger *ledger = &plane->ledger;
+    json_t *object = json_object(), *by_cause = json_object(), *by_cover = json_array();
     put_estimate(w, object, "emitted", ledger->emitted_lm);
     put_estimate(w, object, "on_map", ledger->on_map_lm);
     put_estimate(w, object, "off_map", ledger->off_map_lm);
@@ -174,7 +176,17 @@ static json_t *ledger_json(struct writer *w, const struct luxfall_ledger *ledger
     put_estimate(w, object, "abandoned", ledger->abandoned_lm);
     for (int i = 0; i < LUXFALL_LOSS_COUNT; i++)
         put_estimate(w, by_cause, luxfall_loss_name(i), ledger->loss_lm[i]);
+    for (size_t i = 0; i < light->cover_count; i++) {
+        json_t *cover = json_object();
+        put(w, cover, "name", text(light->covers[i].name));
+        put_estimate(w, cover, "absorbed", plane->cover_lm[i]);
+        append(w, by_cover, cover);
+    }
     put(w, object, "absorbed_by", by_cause);
+    if (light->cover_count > 0)
+        put(w, object, "absorbed_by_cover", by_cover);
+    else
+        json_decref(by_cover);
     return object;
 }
 
@@ -234,7 +246,7 @@ static json_t *field_json(struct writer *w, const struct scene *scene, const str
 static json_t *plane_json(struct writer *w, const struct scene *scene, const struct luxfall_plane_result *plane) {
     json_t *object = json_object(), *spot = json_object(), *fields = json_array();
     put_number(w, object, "level_mm", plane->level_mm);
-    put(w, object, "flux_lm", ledger_json(w, &plane->ledger));
+    put(w, object, "flux_lm", ledger_json(w, &scene->light, plane));
     put(w, object, "map", map_json(w, plane));
     put_estimate(w, spot, "half_peak_diameter_mm", plane->half_peak_diameter_mm);
     put_estimate(w, spot, "tenth_peak_diameter_mm", plane->tenth_peak_diameter_mm);

@@ -150,6 +150,40 @@ static void a_window_is_no_lens(void **state) {
     forget(&outcome);
 }
 
+/* Each of several covers is told by its name, with what it absorbs; together they are the cause's. */
+static void covers_are_told_apart(void **state) {
+    (void)state;
+    struct outcome outcome = run(
+        "printf 'emitters: {die: {surface: disc 1 mm, flux: 100 lm}}\ncovers:\n  front pane: {kind: window, "
+        "diameter: "
+        "30 mm, thickness: 3 mm, material: {index: 1.5, transmittance: 90 %%%% per 10 mm}}\n  frost: {kind: film, "
+        "diameter: 30 mm, gap: 1 mm, width: 20 deg, passes: 80 %%%%, sends_back: 10 %%%%}\nmodules: [{name: lamp, "
+        "emitter: die, cover: [front pane, frost], single: {height: 250 mm}}]\ntarget: {size: 100 mm x 100 mm}\n' "
+        ">two.yaml && luxfall inspect two.yaml --rays 50000 && luxfall trace two.yaml --rays 50000");
+    assert_int_equal(outcome.status, 0);
+    const char *first = strstr(outcome.out, "covers        absorbed by front pane ");
+    assert_non_null(first);
+    assert_non_null(strstr(first, ", frost "));
+    assert_non_null(strstr(first + 1, "covers        absorbed by front pane "));
+    assert_non_null(strstr(outcome.out, "back into the emitter"));
+    forget(&outcome);
+    json_t *json = json_of("luxfall inspect two.yaml --rays 50000"), *covers = json_object_get(json, "covers");
+    double sum = 0;
+    for (size_t i = 0; i < json_array_size(covers); i++)
+        sum += value(json_array_get(covers, i), "absorbed_lm");
+    assert_int_equal(json_array_size(covers), 2);
+    assert_float_equal(sum, value(json_object_get(json, "flux_lm"), "cover"), 1e-9);
+    assert_true(sum > 1);
+    json_decref(json);
+    json = json_of("luxfall trace two.yaml --rays 50000");
+    json_t *flux = json_object_get(json_array_get(json_object_get(json, "planes"), 0), "flux_lm");
+    json_t *by = json_object_get(flux, "absorbed_by_cover");
+    double absorbed = value(json_array_get(by, 0), "absorbed") + value(json_array_get(by, 1), "absorbed");
+    assert_string_equal(json_string_value(json_object_get(json_array_get(by, 1), "name")), "frost");
+    assert_float_equal(absorbed, value(json_object_get(flux, "absorbed_by"), "cover"), 1e-9);
+    json_decref(json);
+}
+
 /* A beam that leaves aside is no wider for that, and no darker in its middle. */
 static void a_beam_that_leans_is_told(void **state) {
     (void)state;
@@ -211,6 +245,7 @@ int main(void) {
         cmocka_unit_test(the_stage_is_that_of_trace),
         cmocka_unit_test(the_table_is_a_curve),
         cmocka_unit_test(a_window_is_no_lens),
+        cmocka_unit_test(covers_are_told_apart),
         cmocka_unit_test(what_few_rays_do_not_tell_is_not_told),
         cmocka_unit_test(a_beam_that_leans_is_told),
         cmocka_unit_test(every_mistake_has_its_message),

@@ -44,8 +44,8 @@ static void clear_lens(uint64_t *s, struct optic *out) {
     out->material_count = 2;
     out->end_mm = gap + thickness;
     out->size_mm = 2 * radius + gap + thickness;
-    out->materials[0] = (struct optic_material){1, 0, true, false};
-    out->materials[1] = (struct optic_material){draw_between(s, 1.3, 1.9), 0, false, false};
+    out->materials[0] = (struct optic_material){1, 0, true, 0};
+    out->materials[1] = (struct optic_material){draw_between(s, 1.3, 1.9), 0, false, 0};
     double back = gap + thickness;
     out->patches[0] = side(patch_conic(gap, curvatures[0], conics[0]), 0, 1, radius, gap, gap + sags[0]);
     out->patches[1] = side(patch_conic(back, curvatures[1], conics[1]), 1, 0, radius, back, back + sags[1]);
@@ -78,7 +78,8 @@ static void add_covers(struct subject *subject) {
     uint64_t s = ~seed * 1000003 + ~subject->number;
     for (int i = 0; i < 2 && subject->number % (uint64_t)(4 << i) == 0; i++) {
         subject->covers[i] = random_cover(&s, 0.5 * subject->optic.size_mm);
-        assert_int_equal(cover_add(&subject->covers[i], 0, LUXFALL_WAVELENGTH_UM, &subject->optic, NULL), LUXFALL_OK);
+        assert_int_equal(cover_add(&subject->covers[i], 1 + i, 0, LUXFALL_WAVELENGTH_UM, &subject->optic, NULL),
+                         LUXFALL_OK);
     }
 }
 
@@ -96,6 +97,10 @@ static void subject_make(uint64_t number, struct subject *out) {
         out->die_mm = draw_between(&s, 0.2, 2);
     }
     add_covers(out);
+    out->optic.source = (struct source_area){.row = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
+                                             .face = {LUXFALL_DISC, out->die_mm, out->die_mm},
+                                             .columns = 1,
+                                             .rows = 1};
     wave_optic_make(&out->optic, &out->wave);
     out->first_batch = first_batch(&out->optic);
 }
@@ -327,7 +332,7 @@ struct tally {
 
 static uint64_t ends(const struct wave_fates *fates) {
     uint64_t sum = fates->exits + fates->abandoned + fates->lost;
-    for (int i = 0; i < LUXFALL_LOSS_COUNT; i++)
+    for (int i = 0; i < OPTIC_LOSSES; i++)
         sum += fates->loss[i];
     return sum;
 }
@@ -394,7 +399,7 @@ static void wave_does_as_single_rays(const struct tally *tally) {
     double most = 1e-4 * (double)ends(b) + 4;
     assert_int_equal(ends(a), ends(b));
     assert_true(fabs((double)a->exits - (double)b->exits) < most);
-    for (int i = 0; i < LUXFALL_LOSS_COUNT; i++)
+    for (int i = 0; i < OPTIC_LOSSES; i++)
         assert_true(fabs((double)a->loss[i] - (double)b->loss[i]) < most);
 }
 

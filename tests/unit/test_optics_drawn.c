@@ -434,7 +434,7 @@ static void a_package_is_drawn_where_it_stands(void **state) {
         if (!line->of_package)
             continue;
         domes += line->kind == LUXFALL_SURFACE_CLEAR;
-        floors += line->kind == LUXFALL_SURFACE_ABSORBING && line->loss == LUXFALL_LOSS_RETURNED;
+        floors += line->kind == LUXFALL_SURFACE_ABSORBING && line->loss == LUXFALL_LOSS_SOURCE;
         for (size_t k = 0; k < line->count && line->kind == LUXFALL_SURFACE_CLEAR; k++)
             assert_true(fabs(hypot(line->at_mm[k].x - 0.3, line->at_mm[k].z) - 2.5) < 1e-6);
     }

@@ -459,8 +459,8 @@ enum { SLAB_ROWS = sizeof slab_rows / sizeof *slab_rows };
 /* As the engine traces it: a stack of infinite planes, air between them. */
 static struct optic stack_of(double n, int slabs) {
     struct optic optic = {.material_count = 2, .size_mm = 2 * slabs};
-    optic.materials[0] = (struct optic_material){1, 0, true, false};
-    optic.materials[1] = (struct optic_material){n, 0, false, false};
+    optic.materials[0] = (struct optic_material){1, 0, true, 0};
+    optic.materials[1] = (struct optic_material){n, 0, false, 0};
     for (int i = 0; i < 2 * slabs; i++) {
         struct patch *patch = &optic.patches[optic.patch_count++];
         *patch = patch_plane(i + 1);
@@ -538,8 +538,8 @@ static double share_through_face(double before, double beyond, enum source sourc
     static const double at[3] = {0, 0, 0};
     struct pcg32 random = pcg32_seed(seed, 12);
     int through = 0;
-    face.materials[0] = (struct optic_material){before, 0, true, false};
-    face.materials[1] = (struct optic_material){beyond, 0, true, false};
+    face.materials[0] = (struct optic_material){before, 0, true, 0};
+    face.materials[1] = (struct optic_material){beyond, 0, true, 0};
     face.patches[0] = patch_plane(1);
     face.patches[0].up = 1;
     for (int i = 0; i < rays; i++) {

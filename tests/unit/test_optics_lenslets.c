@@ -92,8 +92,8 @@ static void spread(const struct luxfall_lenslets *lenslets, double *widest_rad, 
     double sum = 0;
     struct patch face = lenslets_patch(lenslets, 5);
     optic = (struct optic){.patch_count = 1, .material_count = 2, .emitter_material = 1, .size_mm = 20};
-    optic.materials[0] = (struct optic_material){1, 0, true, false};
-    optic.materials[1] = (struct optic_material){INDEX, 0, true, false};
+    optic.materials[0] = (struct optic_material){1, 0, true, 0};
+    optic.materials[1] = (struct optic_material){INDEX, 0, true, 0};
     face.down = 1;
     face.radius_high_mm = 100;
     optic.patches[0] = face;
@@ -202,7 +202,7 @@ static void a_window_with_lenslets_spreads_as_far(void **state) {
     assert_int_equal(luxfall_cover_check(&window, NULL), LUXFALL_OK);
     assert_true(luxfall_cover_spreads(&window));
     optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, false}}};
-    assert_int_equal(cover_add(&window, 0, 0, &optic, NULL), LUXFALL_OK);
+    assert_int_equal(cover_add(&window, 0, 0, 0, &optic, NULL), LUXFALL_OK);
     for (int i = 0; i < RAYS; i++) {
         const double at[3] = {20 * pcg32_double(&random) - 10, 14 * pcg32_double(&random) - 7, 0}, up[3] = {0, 0, 1};
         struct optic_outcome out;

@@ -58,8 +58,8 @@ static void traced_beyond(double n1, double n2, double share[ANGLES]) {
     struct pcg32 random = pcg32_seed(91, (uint64_t)(100 * n1));
     optic_clear(&optic);
     optic.material_count = 2;
-    optic.materials[0] = (struct optic_material){n1, 0, true, false};
-    optic.materials[1] = (struct optic_material){n2, 0, true, false};
+    optic.materials[0] = (struct optic_material){n1, 0, true, 0};
+    optic.materials[1] = (struct optic_material){n2, 0, true, 0};
     optic.patches[0] = patch_plane(1);
     optic.patches[0].up = 1;
     optic.patch_count = 1;

@@ -123,7 +123,7 @@ static double share_out(const struct luxfall_emitter *e, int rays, double *turne
         const double sine = sqrt(u), direction[3] = {sine * cos(around), sine * sin(around), sqrt(1 - u)};
         struct optic_outcome out;
         optic_trace(&optic, at, direction, &random, &out);
-        assert_true(out.fate == OPTIC_EXIT || (out.fate == OPTIC_ABSORBED && out.loss == LUXFALL_LOSS_RETURNED));
+        assert_true(out.fate == OPTIC_EXIT || out.loss == LUXFALL_LOSS_SOURCE || out.loss == LUXFALL_LOSS_RETURNED);
         if (out.fate != OPTIC_EXIT)
             continue;
         through++;

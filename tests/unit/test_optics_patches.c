@@ -182,8 +182,8 @@ static struct patch between(struct patch patch, int down, int up, double radius_
 
 static void open_air(struct optic *optic, double index, double size_mm) {
     *optic = (struct optic){.material_count = 2, .size_mm = size_mm};
-    optic->materials[0] = (struct optic_material){1, 0, true, false};
-    optic->materials[1] = (struct optic_material){index, 0, false, false};
+    optic->materials[0] = (struct optic_material){1, 0, true, 0};
+    optic->materials[1] = (struct optic_material){index, 0, false, 0};
 }
 
 static void add(struct optic *optic, struct patch patch) {
