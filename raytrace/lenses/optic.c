@@ -17,19 +17,28 @@ static double draw(struct walk *walk) {
 /* Through which sense the ray could cross a patch from the material that it is in: 1 up, -1 down, 0 both, 2 none. */
 static int sense_of(const struct walk *walk, int i) {
     const struct patch *patch = &walk->optic->patches[i];
-    if (i == walk->patch && patch->up == patch->down)
-        return walk->above ? -1 : 1;
-    if (patch->up == patch->down)
-        return patch->up == walk->material ? 0 : 2;
-    return patch->down == walk->material ? 1 : patch->up == walk->material ? -1 : 2;
+    bool its = patch->up == walk->material || patch->down == walk->material;
+    bool has_back = patch_has_back(walk->optic, patch);
+    if (!its || (has_back && !walk->optic->materials[walk->material].open))
+        return 2;
+    if (patch->up == patch->down || has_back)
+        return i != walk->patch ? 0 : walk->above ? -1 : 1;
+    return patch->down == walk->material ? 1 : -1;
 }
 
 /* Distance to a patch, in either of the senses that count; false: it is not met. */
 typedef bool find_patch(const struct walk *walk, int i, bool going_up, double *t_mm);
 
+static bool is_back(const struct walk *walk, const struct patch *patch, bool going_up) {
+    return patch->deed == PATCH_MIRROR && (going_up ? patch->down : patch->up) != walk->material;
+}
+
+/* Where mirrors join, no ray of their fronts is near enough to a back to meet it. */
 static bool find_ahead(const struct walk *walk, int i, bool going_up, double *t_mm) {
-    return patch_cross(&walk->optic->patches[i], walk->path.at_mm, walk->path.direction, going_up, i == walk->patch,
-                       walk->slack_mm, t_mm);
+    const struct patch *patch = &walk->optic->patches[i];
+    return patch_cross(patch, walk->path.at_mm, walk->path.direction, going_up, i == walk->patch, walk->slack_mm,
+                       t_mm) &&
+           !(is_back(walk, patch, going_up) && *t_mm <= walk->slack_mm);
 }
 
 static bool find_passed(const struct walk *walk, int i, bool going_up, double *off_mm) {
@@ -204,6 +213,8 @@ bool walk_meet(struct walk *walk, const struct patch *patch) {
     case PATCH_LAMBERTIAN:
         return meet_lambertian(walk, patch, normal);
     case PATCH_MIRROR:
+        if (is_back(walk, patch, !walk->above))
+            return false;
         meeting_find(&walk->path, normal, 1, &meeting);
         if (draw(walk) >= (patch->mirror ? mirror_share(patch->mirror, meeting.fresnel.cos_in) : patch->comes_back))
             return false;

@@ -26,7 +26,8 @@ enum {
 /* What a patch does with light. */
 enum patch_deed {
     PATCH_CLEAR,   /* parts two materials: Snell and Fresnel */
-    PATCH_MIRROR,  /* sends back a share, absorbs the rest; what is behind it is never reached */
+    PATCH_MIRROR,  /* sends back a share, absorbs the rest; what is behind it is never reached. Its back, where its
+                    * front  lies in the open, absorbs */
     PATCH_STOP,    /* absorbs */
     PATCH_FROSTED, /* clear, and what passes or comes back turns by a Gaussian of patch.spread_rad */
     PATCH_FILM,    /* passes a share straight on, sends back a share as a mirror does, both turned as by frosted ones;
@@ -178,6 +179,8 @@ bool patch_cross(const struct patch *patch, const double at_mm[3], const double 
  * least? off_mm: about how far. */
 bool patch_passed(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up,
                   double slack_mm, double least_rise, double *off_mm);
+/* A mirror whose front lies in the open is met from its back too, through the same air. */
+bool patch_has_back(const struct optic *optic, const struct patch *patch);
 /* Unit normal towards the up side. */
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]);
 

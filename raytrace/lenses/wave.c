@@ -188,6 +188,7 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
     float sign = rising ? 1 : -1;
     int before = rising ? p->down : p->up, beyond = rising ? p->up : p->down;
     bool ends = p->deed == PATCH_MIRROR || p->deed == PATCH_STOP;
+    bool at_back = patch_has_back(optic, p) && !optic->materials[before].open;
     struct wave_patch seen = {
         .kind = p->kind,
         .a = sign * (float)p->a,
@@ -200,7 +201,8 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
         .z_low = bound(p->z_low_mm - p->vertex_mm - slack_mm),
         .z_high = bound(p->z_high_mm - p->vertex_mm + slack_mm),
         .ratio = (float)(optic->materials[before].index / optic->materials[beyond].index),
-        .mirror = mirror_of(p),
+        .mirror = at_back && mirror_of(p) != WAVE_LEFT_TO_WALK ? 0 : mirror_of(p),
+        .at_back = at_back,
         .index = index,
         .rising = rising,
         .beyond = beyond,
@@ -223,21 +225,25 @@ static int add_stand(struct wave_optic *out, int room, int place) {
     return out->stand_count++;
 }
 
-/* Both sides of a patch, each in the list of its room. A clear one within one material does nothing. */
+/* Both sides of a patch, each in the list of its room; those of a mirror with a back in one. A clear one within one
+ * material does nothing. */
 static void enter(const struct optic *optic, int index, double slack_mm, struct wave_optic *out) {
     const struct patch *p = &optic->patches[index];
-    struct wave_room *down = &out->rooms[p->down], *up = &out->rooms[p->up];
+    bool has_back = patch_has_back(optic, p);
+    int under = has_back && !optic->materials[p->down].open ? p->up : p->down;
+    int over = has_back && !optic->materials[p->up].open ? p->down : p->up;
+    struct wave_room *down = &out->rooms[under], *up = &out->rooms[over];
     if (p->deed == PATCH_CLEAR && p->down == p->up)
         return;
     int below = down->count++, above = up->count++;
     struct wave_patch *rising = &down->patches[below], *falling = &up->patches[above];
     *rising = patch_seen(optic, index, true, slack_mm);
-    out->scatters |= rising->mirror == WAVE_DEED_ALONE;
     *falling = patch_seen(optic, index, false, slack_mm);
+    out->scatters |= rising->mirror == WAVE_DEED_ALONE || falling->mirror == WAVE_DEED_ALONE;
     rising->place = below;
     falling->place = above;
-    rising->back = falling->on = add_stand(out, p->down, below);
-    falling->back = rising->on = add_stand(out, p->up, above);
+    rising->back = falling->on = add_stand(out, under, below);
+    falling->back = rising->on = add_stand(out, over, above);
 }
 
 /* Rays that stand outside a cylinder go away from the axis for good. */
@@ -268,7 +274,7 @@ static void list_ahead(const struct wave_room *room, struct wave_stand *stand, f
     for (int order = 0; order < ORDERS; order++)
         for (int place = 0; place < room->count; place++) {
             const struct wave_patch *p = &room->patches[place];
-            float least = p != own ? -slack : p->kind == PATCH_QUADRIC ? 0 : slack;
+            float least = p->at_back ? slack : p != own ? -slack : p->kind == PATCH_QUADRIC ? 0 : slack;
             if (order_of(p) == order && can_be_met(own, p, slack))
                 stand->ahead[stand->ahead_count++] = (struct wave_ahead){place, least};
         }

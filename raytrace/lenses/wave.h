@@ -43,6 +43,7 @@ struct wave_patch {
     int32_t place;      /* in its room's list */
     int32_t back, on;   /* stands of rays that it sends back, and of those that pass */
     bool ends;          /* what it does not send back is absorbed */
+    bool at_back;       /* of a mirror */
     bool outside;       /* what passes is in the open, and at the top meets nothing more */
 };
 

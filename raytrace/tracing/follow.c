@@ -82,7 +82,9 @@ static enum luxfall_turn meet_mainly(struct walk *walk, const struct patch *patc
         walk_cross(walk, patch);
         return LUXFALL_TURN_REFRACTED;
     case PATCH_MIRROR:
-        return mirrored(walk, patch, path);
+        if (walk->material == (walk->above ? patch->up : patch->down))
+            return mirrored(walk, patch, path);
+        break;
     case PATCH_LAMBERTIAN:
         end_path(path, LUXFALL_PATH_SCATTERED, 0);
         return LUXFALL_TURN_END;

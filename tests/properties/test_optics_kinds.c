@@ -32,7 +32,7 @@ static void count_one(int number, struct census *census) {
     lens = random_optic(&s, number);
     assert_int_equal(solid_optic(&lens, LUXFALL_WAVELENGTH_UM, &optic, NULL), LUXFALL_OK);
     struct luxfall_cover cover = random_cover(&s, luxfall_lens_diameter_mm(&lens));
-    assert_int_equal(cover_add(&cover, 0, LUXFALL_WAVELENGTH_UM, &optic, NULL), LUXFALL_OK);
+    assert_int_equal(cover_add(&cover, 0, 0, LUXFALL_WAVELENGTH_UM, &optic, NULL), LUXFALL_OK);
     census->lenses |= OF(lens.kind);
     census->covers |= OF(cover.kind);
     if (lens.kind == LUXFALL_LENS_PIPE)

@@ -7,6 +7,7 @@
  * sphere: exit share f M, M = rho / (1 - rho (1 - f)) (derived by traced light, from memory). */
 #include "lenses/mirror.h"
 #include "lenses/solid.h"
+#include "tracing/kernels.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -244,6 +245,74 @@ static void a_mirror_follows_its_points(void **state) {
     assert_true(fabs((double)back / RAYS - expected) < 4 * sqrt(expected * (1 - expected) / RAYS));
 }
 
+/* ---- backs (definition: no light passes a wall) ---- */
+
+static struct luxfall_lens hollow_pipe(enum luxfall_section_kind section) {
+    return (struct luxfall_lens){
+        .name = "pipe",
+        .kind = LUXFALL_LENS_PIPE,
+        .pipe = {.section = section, .width_mm = 10, .height_mm = 10, .length_mm = 20, .mirror = {1, {0}, {0.9}}}};
+}
+
+/* Level rays from outside towards the axis, at a share of the height. */
+static void rays_from_outside(const struct optic *optic, double share, struct ray_batch *out) {
+    struct pcg32 random = pcg32_seed(85, 1);
+    double far_mm = optic->size_mm;
+    out->count = RAY_BATCH;
+    for (int i = 0; i < RAY_BATCH; i++) {
+        double from = 2 * PI * 0x1p-32 * pcg32_next(&random), aside = 2 * (0x1p-32 * pcg32_next(&random) - 0.5);
+        out->dx[i] = (float)-cos(from);
+        out->dy[i] = (float)-sin(from);
+        out->dz[i] = 0;
+        out->x[i] = (float)(far_mm * cos(from) - aside * sin(from));
+        out->y[i] = (float)(far_mm * sin(from) + aside * cos(from));
+        out->z[i] = (float)(share * optic->end_mm);
+    }
+}
+
+/* Of those rays, in waves and alone, how many the mirror has absorbed. */
+static void absorbed_at_back(const struct luxfall_lens *lens, double share, enum luxfall_vectors vectors,
+                             uint64_t *waved, uint64_t *alone) {
+    static struct optic optic;
+    static struct wave_optic wave;
+    static struct wave_space space;
+    static struct ray_batch in, out;
+    struct wave_fates fates = {0};
+    make(lens, &optic);
+    wave_optic_make(&optic, &wave);
+    rays_from_outside(&optic, share, &in);
+    kernels_choose(vectors)->follow(&wave, &space, &in, pcg32_seed(86, 1), &out, &fates);
+    *waved = fates.loss[LUXFALL_LOSS_MIRROR];
+    *alone = 0;
+    for (int i = 0; i < RAY_BATCH; i++) {
+        const double at[3] = {in.x[i], in.y[i], in.z[i]}, direction[3] = {in.dx[i], in.dy[i], in.dz[i]};
+        struct pcg32 random = pcg32_seed((uint64_t)i, 87);
+        struct optic_outcome end;
+        optic_trace(&optic, at, direction, &random, &end);
+        *alone += end.fate == OPTIC_ABSORBED && end.loss == LUXFALL_LOSS_MIRROR;
+    }
+}
+
+/* Twin: over its end no mirror stands. */
+static void the_back_of_a_mirror_absorbs(void **state) {
+    (void)state;
+    const struct luxfall_lens lenses[] = {reflector(6, 0, 40),
+                                          reflector(5, 60, 20),
+                                          concentrator(20, 0.9),
+                                          hollow_pipe(LUXFALL_SECTION_ROUND),
+                                          hollow_pipe(LUXFALL_SECTION_RECTANGLE),
+                                          hollow_pipe(LUXFALL_SECTION_HEXAGON)};
+    for (size_t i = 0; i < sizeof lenses / sizeof *lenses; i++)
+        for (int vectors = LUXFALL_VECTORS_BEST; vectors <= LUXFALL_VECTORS_PLAIN; vectors++) {
+            uint64_t waved, alone;
+            absorbed_at_back(&lenses[i], 0.7, (enum luxfall_vectors)vectors, &waved, &alone);
+            assert_int_equal(waved, RAY_BATCH);
+            assert_int_equal(alone, RAY_BATCH);
+            absorbed_at_back(&lenses[i], 1.1, (enum luxfall_vectors)vectors, &waved, &alone);
+            assert_int_equal(waved + alone, 0);
+        }
+}
+
 /* ---- enclosures ---- */
 
 /* Values: Siegel and Howell, view factors of coaxial discs, sec. 5 and app. C (derived by quadrature of the kernel);
@@ -360,6 +429,7 @@ int main(void) {
         cmocka_unit_test(it_concentrates_as_far_as_can_be),
         cmocka_unit_test(etendue_is_kept),
         cmocka_unit_test(a_mirror_follows_its_points),
+        cmocka_unit_test(the_back_of_a_mirror_absorbs),
         cmocka_unit_test(discs_exchange_what_is_published),
         cmocka_unit_test(a_white_sphere_lets_out_what_is_published),
         cmocka_unit_test(cups_that_cannot_be_made_are_refused),

@@ -120,7 +120,7 @@ static void make(const struct setting *setting, struct luxfall_lens *lens, struc
     else if (solid_is(lens) && (status = luxfall_lens_check(lens, &error)) == LUXFALL_OK)
         status = solid_optic(lens, LUXFALL_WAVELENGTH_UM, out, &error);
     for (int i = 0; i < 3 && setting->covers[i].name && status == LUXFALL_OK; i++)
-        status = cover_add(&setting->covers[i], 0, LUXFALL_WAVELENGTH_UM, out, &error);
+        status = cover_add(&setting->covers[i], 0, 0, LUXFALL_WAVELENGTH_UM, out, &error);
     if (status != LUXFALL_OK)
         fail_msg("%s: %s", setting->name, error.text);
 }
