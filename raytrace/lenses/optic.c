@@ -255,10 +255,6 @@ void optic_clear(struct optic *out) {
     out->source = (struct source_area){.columns = 0};
 }
 
-int optic_returned(const struct optic *optic, const double at_mm[3], const double direction[3]) {
-    return source_area_is_met(&optic->source, at_mm, direction) ? LUXFALL_LOSS_SOURCE : LUXFALL_LOSS_RETURNED;
-}
-
 double optic_top_mm(const struct optic *optic) {
     double top = -INFINITY;
     for (int i = 0; i < optic->patch_count; i++) {

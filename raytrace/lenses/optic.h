@@ -127,7 +127,9 @@ struct optic_outcome {
 /* No surface and no source in it; the room for patches and points, which is large, stays as it was. */
 void optic_clear(struct optic *out);
 /* What light is told under that meets no more patch in the open and does not go up. */
-int optic_returned(const struct optic *optic, const double at_mm[3], const double direction[3]);
+static inline int optic_returned(const struct optic *optic, const double at_mm[3], const double direction[3]) {
+    return source_area_is_met(&optic->source, at_mm, direction) ? LUXFALL_LOSS_SOURCE : LUXFALL_LOSS_RETURNED;
+}
 /* The highest point of any patch; -INFINITY without one. */
 double optic_top_mm(const struct optic *optic);
 

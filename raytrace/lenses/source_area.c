@@ -24,14 +24,26 @@ static bool lies_on(const struct luxfall_face *face, double x_mm, double y_mm) {
     return false;
 }
 
-bool source_area_is_met(const struct source_area *area, const double at_mm[3], const double direction[3]) {
-    double fall = dot3(area->row[2], direction);
-    double over_mm = dot3(area->row[2], at_mm) + area->step_mm[2] - area->height_mm;
-    if (area->columns == 0 || !(fall < 0) || !(over_mm >= 0))
+static bool falls_on(const struct source_area *area, const double at_mm[3], const double direction[3]) {
+    double over_mm = at_mm[2] + area->step_mm[2] - area->height_mm;
+    if (!(direction[2] < 0) || !(over_mm >= 0))
         return false;
-    double t_mm = -over_mm / fall;
-    double x_mm = dot3(area->row[0], at_mm) + area->step_mm[0] + t_mm * dot3(area->row[0], direction);
-    double y_mm = dot3(area->row[1], at_mm) + area->step_mm[1] + t_mm * dot3(area->row[1], direction);
+    double t_mm = -over_mm / direction[2];
+    double x_mm = at_mm[0] + area->step_mm[0] + t_mm * direction[0];
+    double y_mm = at_mm[1] + area->step_mm[1] + t_mm * direction[1];
     return lies_on(&area->face, off_nearest(x_mm, area->columns, area->pitch_x_mm),
                    off_nearest(y_mm, area->rows, area->pitch_y_mm));
+}
+
+bool source_area_is_met(const struct source_area *area, const double at_mm[3], const double direction[3]) {
+    double at[3], along[3];
+    if (area->columns == 0)
+        return false;
+    if (!area->turned)
+        return falls_on(area, at_mm, direction);
+    for (int i = 0; i < 3; i++) {
+        at[i] = dot3(area->row[i], at_mm);
+        along[i] = dot3(area->row[i], direction);
+    }
+    return falls_on(area, at, along);
 }

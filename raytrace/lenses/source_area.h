@@ -4,8 +4,9 @@
 
 #include "luxfall.h"
 
-/* Faces in columns x rows, level in a frame of their own: of the optic's, turned, then shifted. */
+/* Faces in columns x rows, level in a frame of their own: the optic's, turned if it is, then shifted. */
 struct source_area {
+    bool turned;
     double row[3][3], step_mm[3];
     double height_mm; /* of the faces in their frame */
     struct luxfall_face face;

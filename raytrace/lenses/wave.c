@@ -280,9 +280,30 @@ static void list_ahead(const struct wave_room *room, struct wave_stand *stand, f
         }
 }
 
+static struct wave_source source_seen(const struct source_area *area) {
+    const int count[] = {area->columns, area->rows};
+    const double pitch[] = {area->pitch_x_mm, area->pitch_y_mm},
+                 width[] = {area->face.width_mm, area->face.height_mm};
+    const bool disc = area->face.kind == LUXFALL_DISC, none = area->columns == 0 || area->face.kind == LUXFALL_POINT;
+    struct wave_source out = {.radius2 = disc ? (float)(width[0] * width[0] / 4) : 1e30f};
+    for (int i = 0; i < 3; i++) {
+        out.step[i] = (float)(area->step_mm[i] - (i == 2 ? area->height_mm : 0));
+        for (int k = 0; k < 3; k++)
+            out.row[i][k] = area->turned ? (float)area->row[i][k] : i == k;
+    }
+    for (int i = 0; i < 2; i++) {
+        out.count[i] = (float)count[i];
+        out.pitch[i] = count[i] > 1 ? (float)pitch[i] : 0;
+        out.per_pitch[i] = count[i] > 1 ? (float)(1 / pitch[i]) : 0;
+        out.half[i] = none ? -1 : (float)(width[i] / 2);
+    }
+    return out;
+}
+
 void wave_optic_make(const struct optic *optic, struct wave_optic *out) {
     double slack_mm = SLACK_SHARE * optic->size_mm;
     *out = (struct wave_optic){.optic = optic, .slack = (float)slack_mm};
+    out->source = source_seen(&optic->source);
     out->top = bound(optic_top_mm(optic) - slack_mm);
     add_stand(out, optic->emitter_material, -1);
     for (int i = 0; i < optic->patch_count; i++)

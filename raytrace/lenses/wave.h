@@ -65,9 +65,17 @@ struct wave_stand {
     struct wave_ahead ahead[WAVE_PLACES_MAX];
 };
 
+/* The optic's source_area; [0] along its x, [1] along its y. */
+struct wave_source {
+    float row[3][3], step[3]; /* the faces lie at height 0 of this frame */
+    float count[2], pitch[2], per_pitch[2];
+    float half[2], radius2; /* of a face: within both; no face: half below 0 */
+};
+
 /* An optic in the form that the wave reads. */
 struct wave_optic {
     const struct optic *optic;
+    struct wave_source source;
     struct wave_room rooms[OPTIC_MATERIALS_MAX];
     int stand_count; /* the first is the start */
     struct wave_stand stands[WAVE_STANDS_MAX];

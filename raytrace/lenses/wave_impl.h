@@ -196,13 +196,38 @@ static unsigned first_of(int count) {
     return count < WIDE ? (1u << count) - 1 : (1u << WIDE) - 1;
 }
 
+/* From the middle of the nearest of the faces. */
+INLINE lanes off_nearest(lanes place, const struct wave_source *source, int axis) {
+    const float count = source->count[axis];
+    lanes number = smaller(positive(place * source->per_pitch[axis] + 0.5f * count), all(count - 0.5f));
+    number = __builtin_convertvector(__builtin_convertvector(number, lanes_i), lanes);
+    return place - (number - 0.5f * (count - 1.0f)) * source->pitch[axis];
+}
+
+INLINE lanes along_row(const float row[3], lanes x, lanes y, lanes z) {
+    return row[0] * x + row[1] * y + row[2] * z;
+}
+
+/* Which rays of a vector fall upon the source, as source_area_is_met() tells. */
+INLINE unsigned come_home(const struct wave_source *source, const struct wave *w, int k) {
+    lanes x = load(w->x + k), y = load(w->y + k), z = load(w->z + k), dx = load(w->dx + k), dy = load(w->dy + k),
+          dz = load(w->dz + k);
+    lanes over = along_row(source->row[2], x, y, z) + source->step[2], rise = along_row(source->row[2], dx, dy, dz);
+    lanes t = -over / rise, u, v;
+    x += t * dx;
+    y += t * dy;
+    z += t * dz;
+    u = off_nearest(along_row(source->row[0], x, y, z) + source->step[0], source, 0);
+    v = off_nearest(along_row(source->row[1], x, y, z) + source->step[1], source, 1);
+    return bits(less(rise, all(0.0f)) & at_most(all(0.0f), over) & at_most(size(u), all(source->half[0])) &
+                at_most(size(v), all(source->half[1])) & at_most(u * u + v * v, all(source->radius2)));
+}
+
 /* Down to the board. */
-static void come_down(struct feed *feed, const struct wave *w, int k, unsigned which) {
-    for (; which; which &= which - 1) {
-        const int i = k + __builtin_ctz(which);
-        const double at_mm[3] = {w->x[i], w->y[i], w->z[i]}, direction[3] = {w->dx[i], w->dy[i], w->dz[i]};
-        feed->fates->loss[optic_returned(feed->optic->optic, at_mm, direction)]++;
-    }
+INLINE void come_down(struct feed *feed, const struct wave *w, int k, unsigned which) {
+    unsigned home = which & come_home(&feed->optic->source, w, k);
+    feed->fates->loss[LUXFALL_LOSS_SOURCE] += (unsigned)__builtin_popcount(home);
+    feed->fates->loss[LUXFALL_LOSS_RETURNED] += (unsigned)__builtin_popcount(which & ~home);
 }
 
 /* Rays of a vector that go no further: out, back to the board, or alone. */
@@ -212,11 +237,14 @@ static void drop(struct feed *feed, const struct wave_block *block, int i, unsig
     unsigned nowhere = dropped & bits(same(place, all_i(WAVE_NOWHERE)));
     if (nowhere && open) {
         unsigned gone = nowhere & bits(less(all(0.0f), load(block->rays->dz + k)));
-        come_down(feed, block->rays, k, nowhere & ~gone);
-        leave(feed, block->rays, k, gone);
+        if (nowhere & ~gone)
+            come_down(feed, block->rays, k, nowhere & ~gone);
+        if (gone)
+            leave(feed, block->rays, k, gone);
         dropped &= ~nowhere;
     }
-    put(&feed->space->alone, block->rays, k, dropped, feed->optic->absorbs);
+    if (dropped)
+        put(&feed->space->alone, block->rays, k, dropped, feed->optic->absorbs);
 }
 
 /* To their hits. Those that met nothing, or what waves do not know, go no further. */

@@ -107,6 +107,7 @@ void mounting_leave(const struct mounting *m, struct ray_batch *rays) {
 }
 
 void mounting_place(const struct mounting *m, struct source_area *area) {
+    area->turned = !m->drawn;
     for (int i = 0; i < 3; i++) {
         area->step_mm[i] = m->drawn ? 0 : m->foot_mm[i] - m->die_mm[i];
         for (int k = 0; k < 3; k++)

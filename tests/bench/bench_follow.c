@@ -51,10 +51,12 @@ void follow_prepare(void) {
     make_singlet(FOLLOW_PLANO_CONVEX, singlet_of(16, 6, 3, flat, bulge));
     make_singlet(FOLLOW_BALL, singlet_of(9.5, 10, 1, ball, ball));
     make_singlet(FOLLOW_ASPHERE, singlet_of(12, 6, 2, flat, asphere));
-    for (int i = 0; i < FOLLOW_COUNT; i++)
-        wave_optic_make(&optics[i], &waves[i]);
     const struct angle_launch_table angles = {.lambertian = true};
     const struct launch_source die = {.face = {LUXFALL_RECTANGLE, 1, 1}, .columns = 1, .rows = 1, .angles = &angles};
+    for (int i = 0; i < FOLLOW_COUNT; i++) {
+        optics[i].source = (struct source_area){.face = die.face, .columns = 1, .rows = 1};
+        wave_optic_make(&optics[i], &waves[i]);
+    }
     const struct point_key key = {key_make(1, 0, PURPOSE_LAUNCH, 0), LUXFALL_RANDOM};
     for (int b = 0; b < BATCHES; b++)
         kernels_choose(LUXFALL_VECTORS_PLAIN)->launch(&die, &key, (uint64_t)b * RAY_BATCH, RAY_BATCH, &rays[b]);

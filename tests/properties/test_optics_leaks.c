@@ -97,10 +97,8 @@ static void subject_make(uint64_t number, struct subject *out) {
         out->die_mm = draw_between(&s, 0.2, 2);
     }
     add_covers(out);
-    out->optic.source = (struct source_area){.row = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
-                                             .face = {LUXFALL_DISC, out->die_mm, out->die_mm},
-                                             .columns = 1,
-                                             .rows = 1};
+    out->optic.source =
+        (struct source_area){.face = {LUXFALL_DISC, out->die_mm, out->die_mm}, .columns = 1, .rows = 1};
     wave_optic_make(&out->optic, &out->wave);
     out->first_batch = first_batch(&out->optic);
 }

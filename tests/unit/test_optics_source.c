@@ -6,6 +6,7 @@
  * each other: G. G. Stokes, "On the intensity of the light reflected from or transmitted through a pile of plates",
  * Proc. R. Soc. 11, 1862 (from memory). */
 #include "statistics/workbench.h"
+#include "tracing/kernels.h"
 #include "tracing/stage.h"
 
 /* Half of the light mirrored, at a height; so wide that 2.5e-5 of it goes by. */
@@ -117,31 +118,63 @@ static const struct luxfall_lens collimator = {
     .material = {.index = 1.49},
     .collimator = {.diameter_mm = 40, .height_mm = 22, .hollow_mm = 12, .middle_mm = 8}};
 
-/* Rays of places about the dies, followed back from the lens's frame. */
-static int wrong_places(const struct bundle *bundle, const struct source_area *area) {
-    int wrong = 0;
+/* Rays down to places about the dies, told in the lens's frame. */
+static void rays_down(const struct mounting *mounting, struct ray_batch *rays, double x_mm[], double y_mm[]) {
     uint64_t s = 7;
+    rays->count = RAY_BATCH;
+    for (int i = 0; i < RAY_BATCH; i++) {
+        double slant = bench_draw(&s), round = 2 * BENCH_PI * bench_draw(&s), rise = sqrt(1 - slant * slant);
+        x_mm[i] = 6 * bench_draw(&s) - 3;
+        y_mm[i] = 4 * bench_draw(&s) - 2;
+        rays->dx[i] = (float)(slant * cos(round));
+        rays->dy[i] = (float)(slant * sin(round));
+        rays->dz[i] = (float)-rise;
+        rays->x[i] = (float)(x_mm[i] - 3 * slant * cos(round));
+        rays->y[i] = (float)(y_mm[i] - 3 * slant * sin(round));
+        rays->z[i] = (float)(3 * rise);
+    }
+    mounting_enter(mounting, rays);
+}
+
+static int wrong_places(const struct bundle *bundle, const struct source_area *area) {
     static struct ray_batch rays;
     double x_mm[RAY_BATCH], y_mm[RAY_BATCH];
-    rays.count = RAY_BATCH;
+    int wrong = 0;
+    rays_down(&bundle->mounting, &rays, x_mm, y_mm);
     for (int i = 0; i < RAY_BATCH; i++) {
-        double slant = bench_draw(&s), round = 2 * BENCH_PI * bench_draw(&s);
-        rays.x[i] = (float)(x_mm[i] = 6 * bench_draw(&s) - 3);
-        rays.y[i] = (float)(y_mm[i] = 4 * bench_draw(&s) - 2);
-        rays.z[i] = 0;
-        rays.dx[i] = (float)(slant * cos(round));
-        rays.dy[i] = (float)(slant * sin(round));
-        rays.dz[i] = (float)sqrt(1 - slant * slant);
-    }
-    mounting_enter(&bundle->mounting, &rays);
-    for (int i = 0; i < RAY_BATCH; i++) {
-        const double back[3] = {-rays.dx[i], -rays.dy[i], -rays.dz[i]};
-        const double at[3] = {rays.x[i] - 3 * back[0], rays.y[i] - 3 * back[1], rays.z[i] - 3 * back[2]};
+        const double along[3] = {rays.dx[i], rays.dy[i], rays.dz[i]}, at[3] = {rays.x[i], rays.y[i], rays.z[i]};
         double margin_mm;
         bool on = on_dies(x_mm[i], y_mm[i], &margin_mm);
-        wrong += margin_mm > 1e-3 && on != source_area_is_met(area, at, back);
+        wrong += margin_mm > 1e-3 && on != source_area_is_met(area, at, along);
     }
     return wrong;
+}
+
+/* The same rays in waves, through air: how many that fall on a die more than of single rays. */
+static int waved_more(const struct bundle *bundle, const struct source_area *area, enum luxfall_vectors vectors) {
+    static struct ray_batch rays, out;
+    static struct wave_optic wave;
+    static struct wave_space space;
+    static struct optic air;
+    struct wave_fates fates = {0};
+    double x_mm[RAY_BATCH], y_mm[RAY_BATCH];
+    int alone = 0;
+    rays_down(&bundle->mounting, &rays, x_mm, y_mm);
+    for (int i = 0; i < RAY_BATCH; i++) {
+        const double along[3] = {rays.dx[i], rays.dy[i], rays.dz[i]}, at[3] = {rays.x[i], rays.y[i], rays.z[i]};
+        alone += source_area_is_met(&bundle->solid->optic.source, at, along);
+    }
+    optic_clear(&air);
+    air.material_count = 1;
+    air.materials[0] = (struct optic_material){1, 0, true, 0};
+    air.size_mm = 10;
+    air.source = *area;
+    wave_optic_make(&air, &wave);
+    kernels_choose(vectors)->follow(&wave, &space, &rays, pcg32_seed(1, 1), &out, &fates);
+    assert_true(alone > 200);
+    assert_true(fates.loss[LUXFALL_LOSS_SOURCE] + fates.loss[LUXFALL_LOSS_RETURNED] + (uint64_t)out.count ==
+                RAY_BATCH);
+    return (int)fates.loss[LUXFALL_LOSS_SOURCE] - alone;
 }
 
 /* Dies are met where they are, with the lens shifted, low and leaning. Twin: as drawn. */
@@ -173,6 +206,10 @@ static void dies_are_met_where_they_are(void **state) {
     assert_int_equal(wrong_places(bundle, &bundle->solid->optic.source), 0);
     mounting_place(&(struct mounting){.drawn = true}, &drawn);
     assert_true(wrong_places(bundle, &drawn) > RAY_BATCH / 20);
+    for (int vectors = LUXFALL_VECTORS_BEST; vectors <= LUXFALL_VECTORS_PLAIN; vectors++) {
+        assert_true(abs(waved_more(bundle, &bundle->solid->optic.source, (enum luxfall_vectors)vectors)) <= 1);
+        assert_true(abs(waved_more(bundle, &drawn, (enum luxfall_vectors)vectors)) > 5);
+    }
     stage_free(&stage);
 }
 
