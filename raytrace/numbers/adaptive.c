@@ -48,7 +48,8 @@ static double refine(const struct search *search, const struct patch *patch, dou
 }
 
 /* Two rules over all of it; smooth functions end here. */
-static bool is_smooth(const struct search *search, double width, double height, double tolerance, double *mean) {
+static bool is_smooth(const struct search *search, double width, double height, double tolerance, double negligible,
+                      double *mean) {
     static const int orders[2] = {5, 7};
     double x[2 * 7 * 7], y[2 * 7 * 7], w[2 * 7 * 7], means[2];
     for (int k = 0; k < 2; k++) {
@@ -58,14 +59,14 @@ static bool is_smooth(const struct search *search, double width, double height, 
             means[k] += w[i] * search->f(search->data, x[i] * width / 2, y[i] * height / 2);
     }
     *mean = means[1];
-    return fabs(means[1] - means[0]) <= tolerance * fabs(means[1]);
+    return fabs(means[1] - means[0]) <= tolerance * fmax(fabs(means[1]), negligible);
 }
 
 double adaptive_mean(bool round, double width, double height, adaptive_function *f, const void *data,
-                     double tolerance) {
+                     double tolerance, double negligible) {
     struct search search = {.round = round, .f = f, .data = data};
     double mean, sum = 0;
-    if (is_smooth(&search, width, height, tolerance, &mean))
+    if (is_smooth(&search, width, height, tolerance, negligible, &mean))
         return mean;
     gauss_legendre(SIDE, search.node, search.weight);
     double area = round ? PI / 4 * width * width : width * height;
@@ -78,7 +79,7 @@ double adaptive_mean(bool round, double width, double height, adaptive_function 
                                           -height / 2 + (i >> 1) * height / 2, (i >> 1) * height / 2};
         sum += values[i] = integral(&search, &parts[i]);
     }
-    search.allowed = tolerance / 16 * fmax(fabs(sum), fabs(mean) * area);
+    search.allowed = tolerance / 16 * fmax(fmax(fabs(sum), fabs(mean) * area), negligible * area);
     sum = 0;
     for (int i = 0; i < PARTS; i++)
         sum += refine(&search, &parts[i], values[i], 0);

@@ -7,7 +7,8 @@
 
 typedef double adaptive_function(const void *data, double x, double y);
 
-/* Mean of f over a centred disc (diameter width) or rectangle, to tolerance x the mean where the cuts suffice. */
+/* Mean of f over a centred disc (diameter width) or rectangle, to tolerance x the mean, or x what is negligible where
+ * that is more, where the cuts suffice. */
 double adaptive_mean(bool round, double width, double height, adaptive_function *f, const void *data,
-                     double tolerance);
+                     double tolerance, double negligible);
 #endif

@@ -162,7 +162,7 @@ static bool read_field(struct plane_light *light, struct observations *seen, siz
         seen->readings_lx[index][k] = fmax(mean_over(sheet, &disc, x + grid->x_mm[k], y + grid->y_mm[k]), 0);
     if (good)
         *seen->average_lx[index] = adaptive_mean(field->round, field->width_mm, field->height_mm, light_in_field,
-                                                 &(struct field_sheet){sheet, x, y}, light->way->tolerance);
+                                                 &(struct field_sheet){sheet, x, y}, light->way->tolerance, 0);
     rule_free(&disc);
     sheet_free(own);
     return good;

@@ -12,6 +12,7 @@ static const int ORDERS[] = {1, 2, 3, 4, 6, 8, 12, 16, 24, 32};
 enum { ORDER_COUNT = sizeof ORDERS / sizeof *ORDERS };
 static const int FACE_ORDER_MAX = 16;
 static const double DIRECT_TOLERANCE = 5e-7, EXACT_TOLERANCE = 1e-9, CUT_TOLERANCE = 1e-5, NARROW_FROM = 1e-4;
+static const double NEGLIGIBLE = 1e-6;   /* of what the lamp's axis sends as far: more exact than that nobody asks */
 static const double WORTH_THREADS = 5e6; /* points; fewer are lit before other threads wake up */
 
 /* ---- rules -------------------------------------------------------------------------------------------------------
@@ -112,7 +113,8 @@ static double cut_light(const struct bundle *bundle, const struct luxfall_pose *
         sum += bundle->face.kind == LUXFALL_POINT
                    ? view_light(&view, 0, 0)
                    : adaptive_mean(bundle->face.kind == LUXFALL_DISC, bundle->face.width_mm, bundle->face.height_mm,
-                                   view_light, &view, exact ? EXACT_TOLERANCE : CUT_TOLERANCE);
+                                   view_light, &view, exact ? EXACT_TOLERANCE : CUT_TOLERANCE,
+                                   NEGLIGIBLE / vec_dot(view.to, view.to));
     }
     return sum / dies;
 }
