@@ -1,5 +1,7 @@
 #include "page.h"
 
+#include "wrapping.h"
+
 #include <cairo-pdf.h>
 #include <math.h>
 #include <stdarg.h>
@@ -118,6 +120,14 @@ void page_end(struct page *page) {
     *page = (struct page){0};
 }
 
+/* Of one line, as it is. */
+static void set_words(struct page *page, const struct text *text) {
+    char *kept = text->wrap > 0 ? words_kept_together(text->string) : NULL;
+    page->out_of_memory |= text->wrap > 0 && kept == NULL;
+    pango_layout_set_text(page->layout, kept != NULL ? kept : text->string, -1);
+    free(kept);
+}
+
 static void lay_out(struct page *page, const struct text *text) {
     PangoFontDescription *font = pango_font_description_new();
     pango_font_description_set_family_static(font, "sans");
@@ -134,7 +144,7 @@ static void lay_out(struct page *page, const struct text *text) {
     pango_layout_set_alignment(page->layout, text->centred ? PANGO_ALIGN_CENTER : PANGO_ALIGN_LEFT);
     pango_layout_set_single_paragraph_mode(page->layout, text->wrap <= 0);
     pango_layout_set_line_spacing(page->layout, text->wrap > 0 ? 1.18F : 0);
-    pango_layout_set_text(page->layout, text->string, -1);
+    set_words(page, text);
 }
 
 struct rect page_measure(struct page *page, const struct text *text) {
