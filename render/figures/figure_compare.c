@@ -117,7 +117,7 @@ static bool draw_panel(const struct sheet *s, size_t i) {
     panel_frames_draw(&panel);
     clutter_add_outline(&panel.clutter, panel.map);
     panel_lines_label(&panel, &lines);
-    panel_names_draw(&panel);
+    panel_names_draw(&panel, &lines);
     map_axes_draw(&panel);
     panel_lines_free(&lines);
     struct text title = title_of(s, i);

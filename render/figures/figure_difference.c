@@ -143,7 +143,7 @@ static bool draw_panel(struct map_panel *panel, const struct difference *d, size
     panel_frames_draw(panel);
     clutter_add_outline(&panel->clutter, panel->map);
     panel_lines_label(panel, &lines);
-    *unnamed = panel_names_draw(panel);
+    *unnamed = panel_names_draw(panel, &lines);
     map_axes_draw(panel);
     tone_bar_draw(panel->page, panel->tone, panel->room, lines.count, lines.level);
     panel_lines_free(&lines);

@@ -226,7 +226,8 @@ static void draw_best(struct sheet *s) {
         text.wrap = 0.6 * (bounds.x1 - bounds.x0);
         size = page_measure(page, &text);
     }
-    struct label_place place = label_for_frame(&s->clutter, cross, bounds, size.x1, size.y1, 5 * u, false, true);
+    struct label_place place =
+        label_for_frame(&s->clutter, &(struct label_wish){cross, bounds, size.x1, size.y1, 5 * u, .leaders = true});
     clutter_add_box(&s->clutter, cross);
     if (!place.found)
         return;

@@ -41,7 +41,7 @@ static int draw_panel(struct map_panel *panel, const struct figure_readings *rea
     panel_feet_draw(panel, &lines);
     panel_readings_label(panel, readings);
     panel_lines_label(panel, &lines);
-    layout->unnamed_fields = panel_names_draw(panel);
+    layout->unnamed_fields = panel_names_draw(panel, &lines);
     map_axes_draw(panel);
     tone_bar_draw(panel->page, panel->tone, panel->room, lines.count, lines.level);
     panel_lines_free(&lines);

@@ -80,32 +80,58 @@ static double clamp(double value, double lo, double hi) {
     return value < lo ? lo : value > hi ? hi : value;
 }
 
-/* The shortest line from the label's box to the frame's outline; a round frame is met on its circle. */
-static struct segment leader_between(struct rect box, struct rect frame, bool round) {
-    double cx = (box.x0 + box.x1) / 2, cy = (box.y0 + box.y1) / 2;
-    double fx = clamp(cx, frame.x0, frame.x1), fy = clamp(cy, frame.y0, frame.y1);
-    if (round) {
-        double mx = (frame.x0 + frame.x1) / 2, my = (frame.y0 + frame.y1) / 2, radius = (frame.x1 - frame.x0) / 2;
-        double nx = clamp(mx, box.x0, box.x1) - mx, ny = clamp(my, box.y0, box.y1) - my, away = hypot(nx, ny);
-        fx = mx + nx * radius / away;
-        fy = my + ny * radius / away;
-    }
-    return (struct segment){clamp(fx, box.x0, box.x1), clamp(fy, box.y0, box.y1), fx, fy};
+struct segment leader_to_point(struct rect box, double x, double y) {
+    return (struct segment){clamp(x, box.x0, box.x1), clamp(y, box.y0, box.y1), x, y};
 }
 
-static int boxes_under(const struct clutter *c, struct segment line) {
-    int count = 0;
+bool leader_is_free(const struct clutter *c, struct segment leader) {
     for (size_t i = 0; i < c->box_count; i++)
-        count += segment_meets_rect(line, c->boxes[i]);
+        if (segment_meets_rect(leader, c->boxes[i]))
+            return false;
+    return true;
+}
+
+/* On which side of the line a point lies. */
+static bool is_left(struct segment line, double x, double y) {
+    return (line.x1 - line.x0) * (y - line.y0) > (line.y1 - line.y0) * (x - line.x0);
+}
+
+int leader_crossings(const struct clutter *c, struct segment a) {
+    int count = 0;
+    for (size_t i = 0; i < c->line_count; i++) {
+        struct segment b = c->lines[i];
+        count += is_left(a, b.x0, b.y0) != is_left(a, b.x1, b.y1) && is_left(b, a.x0, a.y0) != is_left(b, a.x1, a.y1);
+    }
     return count;
 }
 
-static void consider(const struct clutter *c, struct rect bounds, struct label_place trial, double base, double *best,
-                     struct label_place *place) {
-    if (base >= *best || !rect_holds(bounds, trial.box) || !clutter_is_free(c, trial.box))
+/* ---- labels of frames -------------------------------------------------------------------------------------------
+ */
+
+/* The shortest line from the label's box to the frame's outline, or one that meets it somewhat aside of that, -1 to
+ * 1; a round frame is met on its circle. */
+static struct segment leader_to_frame(struct rect box, struct rect frame, bool round, double aside) {
+    double cx = (box.x0 + box.x1) / 2 + aside * (frame.x1 - frame.x0) / 3;
+    double cy = (box.y0 + box.y1) / 2 + aside * (frame.y1 - frame.y0) / 3;
+    if (!round)
+        return leader_to_point(box, clamp(cx, frame.x0, frame.x1), clamp(cy, frame.y0, frame.y1));
+    double mx = (frame.x0 + frame.x1) / 2, my = (frame.y0 + frame.y1) / 2, radius = (frame.x1 - frame.x0) / 2;
+    double way = atan2(clamp(my, box.y0, box.y1) - my, clamp(mx, box.x0, box.x1) - mx) + 1.2 * aside;
+    return leader_to_point(box, mx + radius * cos(way), my + radius * sin(way));
+}
+
+/* As much as a leader of some length, however many pieces of lines lie under the box. */
+static double cost_of_lines(const struct clutter *lines, struct rect box) {
+    double under = lines != NULL ? clutter_lines_under(lines, box) : 0;
+    return under > 0 ? 24 + 10 * under / (under + 10) : 0;
+}
+
+static void consider(const struct clutter *c, const struct label_wish *wish, struct label_place trial, double base,
+                     double *best, struct label_place *place) {
+    if (base >= *best || !rect_holds(wish->bounds, trial.box) || !clutter_is_free(c, trial.box))
         return;
-    double cost = base + 30 * clutter_lines_under(c, trial.box);
-    if (cost >= *best || (trial.leader && boxes_under(c, trial.line) > 0))
+    double cost = base + 30 * clutter_lines_under(c, trial.box) + cost_of_lines(wish->lines, trial.box);
+    if (cost >= *best || (trial.leader && !leader_is_free(c, trial.line)))
         return;
     *best = cost;
     *place = trial;
@@ -113,9 +139,11 @@ static void consider(const struct clutter *c, struct rect bounds, struct label_p
 }
 
 /* Beside the frame or inside its corners: no leader needed. */
-static void consider_beside(const struct clutter *c, struct rect f, struct rect bounds, double w, double h,
-                            double gap, bool round, double *best, struct label_place *place) {
-    double corner = round ? 20 : 0; /* a round frame has no corners to stand at */
+static void consider_beside(const struct clutter *c, const struct label_wish *wish, double *best,
+                            struct label_place *place) {
+    struct rect f = wish->frame;
+    double w = wish->width, h = wish->height, gap = wish->gap;
+    double corner = wish->round ? 20 : 0; /* a round frame has no corners to stand at */
     double middle_x = (f.x0 + f.x1 - w) / 2, middle_y = (f.y0 + f.y1 - h) / 2;
     bool wide = f.x1 - f.x0 > w + 2 * gap, tall = f.y1 - f.y0 > h + 2 * gap;
     const struct {
@@ -138,31 +166,34 @@ static void consider_beside(const struct clutter *c, struct rect f, struct rect 
     for (size_t i = 0; i < sizeof spots / sizeof *spots; i++)
         if (spots[i].allowed) {
             struct label_place trial = {.box = {spots[i].x, spots[i].y, spots[i].x + w, spots[i].y + h}};
-            consider(c, bounds, trial, spots[i].cost, best, place);
+            consider(c, wish, trial, spots[i].cost, best, place);
         }
 }
 
 /* Farther off, in rings about the frame. */
-static void consider_away(const struct clutter *c, struct rect f, struct rect bounds, double w, double h, double gap,
-                          bool round, double *best, struct label_place *place) {
-    double cx = (f.x0 + f.x1) / 2, cy = (f.y0 + f.y1) / 2;
-    for (int ring = 1; ring <= 24; ring++)
-        for (int turn = 0; turn < 24; turn++) {
-            double angle = turn * 6.28318530717958648 / 24 - 0.6, out = gap + ring * 0.9 * h;
+static void consider_away(const struct clutter *c, const struct label_wish *wish, double *best,
+                          struct label_place *place) {
+    enum { RINGS = 24, TURNS = 48 };
+    struct rect f = wish->frame;
+    double w = wish->width, h = wish->height, cx = (f.x0 + f.x1) / 2, cy = (f.y0 + f.y1) / 2;
+    for (int ring = 1; ring <= RINGS; ring++)
+        for (int turn = 0; turn < TURNS; turn++) {
+            double angle = (turn - TURNS / 12) * 6.28318530717958648 / TURNS, out = wish->gap + ring * 0.9 * h;
             double x = cx + cos(angle) * ((f.x1 - f.x0) / 2 + out + w / 2);
             double y = cy + sin(angle) * ((f.y1 - f.y0) / 2 + out + h / 2);
             struct label_place trial = {.leader = true, .box = {x - w / 2, y - h / 2, x + w / 2, y + h / 2}};
-            trial.line = leader_between(trial.box, f, round);
-            consider(c, bounds, trial, 20 + 2.0 * ring + 0.05 * turn, best, place);
+            for (int aside = 0; aside < 3; aside++) {
+                trial.line = leader_to_frame(trial.box, f, wish->round, aside < 2 ? aside : -1);
+                consider(c, wish, trial, 20 + 2.0 * ring + 1.2 * turn / TURNS + (aside > 0 ? 1 : 0), best, place);
+            }
         }
 }
 
-struct label_place label_for_frame(const struct clutter *clutter, struct rect frame, struct rect bounds, double width,
-                                   double height, double gap, bool round, bool leaders) {
+struct label_place label_for_frame(const struct clutter *clutter, const struct label_wish *wish) {
     struct label_place place = {0};
-    double best = INFINITY;
-    consider_beside(clutter, frame, bounds, width, height, gap, round, &best, &place);
-    if (leaders)
-        consider_away(clutter, frame, bounds, width, height, gap, round, &best, &place);
+    double best = wish->optional ? 150 : INFINITY;
+    consider_beside(clutter, wish, &best, &place);
+    if (wish->leaders)
+        consider_away(clutter, wish, &best, &place);
     return place;
 }

@@ -25,14 +25,28 @@ bool segment_meets_rect(struct segment segment, struct rect rect);
 bool clutter_is_free(const struct clutter *clutter, struct rect box);
 int clutter_lines_under(const struct clutter *clutter, struct rect box);
 
-/* A place for the label of a frame. */
+/* A place for a label. */
 struct label_place {
-    bool found, leader; /* leader: a line from the label to the frame is needed */
+    bool found, leader; /* leader: a line from the label to what it names is needed */
     struct rect box;
-    struct segment line; /* from the label to the frame */
+    struct segment line; /* from the label to that */
+};
+
+/* A label of a frame. */
+struct label_wish {
+    struct rect frame, bounds;
+    double width, height, gap;
+    bool round, leaders;         /* the frame is a circle; a place farther off will do */
+    const struct clutter *lines; /* that it leaves clear if it may; NULL: none */
+    bool optional;               /* none is better than one over very many lines */
 };
 /* Looks around and inside the frame first, then farther away with a leader; never outside the bounds. */
-struct label_place label_for_frame(const struct clutter *clutter, struct rect frame, struct rect bounds, double width,
-                                   double height, double gap, bool round, bool leaders);
+struct label_place label_for_frame(const struct clutter *clutter, const struct label_wish *wish);
+
+/* The shortest line from a box to a point outside; is it clear of all boxes? */
+struct segment leader_to_point(struct rect box, double x, double y);
+bool leader_is_free(const struct clutter *clutter, struct segment leader);
+/* Lines that it crosses. */
+int leader_crossings(const struct clutter *clutter, struct segment leader);
 
 #endif

@@ -14,5 +14,9 @@ void line_path(cairo_t *cr, const struct contour_point *points, size_t count);
 bool line_label_spot(const struct clutter *clutter, const struct clutter *others, struct rect within,
                      const struct contour_point *points, size_t count, struct rect size, double pad,
                      struct rect *box);
+/* The same; where other lines would be under it, rather beside its own with a leader to it, in a place that is free
+ * of all lines. */
+struct label_place line_label_place(const struct clutter *clutter, const struct clutter *others, struct rect within,
+                                    const struct contour_point *points, size_t count, struct rect size, double pad);
 
 #endif

@@ -63,8 +63,8 @@ void panel_lines_gather(const struct map_panel *panel, const struct panel_lines 
                         struct clutter *gathered);
 
 void panel_frames_draw(struct map_panel *panel);
-/* Returns how many fields found no room for their name. */
-size_t panel_names_draw(struct map_panel *panel);
+/* Names keep off the lines if they may. Returns how many fields found no room for theirs. */
+size_t panel_names_draw(struct map_panel *panel, const struct panel_lines *lines);
 
 /* ---- feet.c -----------------------------------------------------------------------------------------------------
  */

@@ -99,7 +99,31 @@ void panel_lines_gather(const struct map_panel *panel, const struct panel_lines 
     }
 }
 
-/* The colour of the map itself is the halo: the line pauses for its label. */
+static void draw_leader(struct map_panel *panel, struct segment line, const struct text *text) {
+    cairo_t *cr = panel->page->cairo;
+    page_ink(panel->page, text->halo);
+    cairo_set_line_width(cr, 4.5 * panel->page->unit);
+    page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
+    page_ink(panel->page, text->ink);
+    cairo_set_line_width(cr, 1.4 * panel->page->unit);
+    page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
+}
+
+/* On the line the colour of the map itself is the halo: the line pauses for its label. */
+static void write_line_label(struct map_panel *panel, const struct label_place *place, struct text *text) {
+    struct rect box = place->box;
+    double u = panel->page->unit;
+    if (place->leader) {
+        panel_ink_over(panel, box, text);
+        draw_leader(panel, place->line, text);
+        cairo_arc(panel->page->cairo, place->line.x1, place->line.y1, 2.6 * u, 0, 6.28318530717958648);
+        cairo_fill(panel->page->cairo);
+        clutter_add_line(&panel->clutter, place->line);
+    }
+    page_write(panel->page, text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
+    clutter_add_box(&panel->clutter, rect_grown(box, 3 * u));
+}
+
 static void label_level(struct map_panel *panel, const struct panel_lines *lines, size_t level,
                         const struct clutter *others) {
     struct text text = {.string = lines->label[level], .size = line_label_size * panel->text_scale, .halo_width = 5};
@@ -111,13 +135,14 @@ static void label_level(struct map_panel *panel, const struct panel_lines *lines
     for (size_t i = 0; i < c->line_count && written < 3; i++) {
         const struct contour_point *points = c->points + c->starts[i];
         size_t count = c->starts[i + 1] - c->starts[i];
-        struct rect box;
-        if (line_length(points, count) < 2.2 * size.x1 ||
-            !line_label_spot(&panel->clutter, others, panel->map, points, count, size, 4 * panel->page->unit, &box))
+        if (line_length(points, count) < 2.2 * size.x1)
             continue;
-        page_write(panel->page, &text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
-        clutter_add_box(&panel->clutter, rect_grown(box, 3 * panel->page->unit));
-        written++;
+        struct text own = text;
+        struct label_place place =
+            line_label_place(&panel->clutter, others, panel->map, points, count, size, 4 * panel->page->unit);
+        if (place.found)
+            write_line_label(panel, &place, &own);
+        written += place.found;
     }
 }
 
@@ -186,18 +211,9 @@ void panel_frames_draw(struct map_panel *panel) {
     cairo_restore(cr);
 }
 
-static void draw_leader(struct map_panel *panel, struct segment line, const struct text *text) {
-    cairo_t *cr = panel->page->cairo;
-    page_ink(panel->page, text->halo);
-    cairo_set_line_width(cr, 4.5 * panel->page->unit);
-    page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
-    page_ink(panel->page, text->ink);
-    cairo_set_line_width(cr, 1.4 * panel->page->unit);
-    page_line(panel->page, line.x0, line.y0, line.x1, line.y1);
-}
-
 /* Writes one name; false when there is no room for it. */
-static bool draw_name(struct map_panel *panel, const struct luxfall_field *field, bool leaders) {
+static bool draw_name(struct map_panel *panel, const struct luxfall_field *field, const struct clutter *lines,
+                      bool leaders) {
     struct rect frame = frame_of(panel, field), map = panel->map;
     if (!rects_meet(frame, map) || rect_holds(frame, map))
         return true; /* its frame is not to be seen */
@@ -208,8 +224,9 @@ static bool draw_name(struct map_panel *panel, const struct luxfall_field *field
     struct rect size = page_measure(panel->page, &text);
     if (size.x1 < text.cut * 0.999)
         text.cut = 0;
-    struct label_place place = label_for_frame(&panel->clutter, frame, rect_grown(panel->room, -pad),
-                                               size.x1 + 2 * pad, size.y1, pad, field->round, leaders);
+    struct label_place place =
+        label_for_frame(&panel->clutter, &(struct label_wish){frame, rect_grown(panel->room, -pad), size.x1 + 2 * pad,
+                                                              size.y1, pad, field->round, leaders, lines, true});
     if (!place.found)
         return false;
     panel_ink_over(panel, place.box, &text);
@@ -227,7 +244,7 @@ static double area(const struct luxfall_field *field) {
 }
 
 /* Large fields take their natural places first: the small ones inside them then look for what is left. */
-size_t panel_names_draw(struct map_panel *panel) {
+static size_t draw_names(struct map_panel *panel, const struct clutter *lines) {
     size_t count = panel->scene->light.field_count, unnamed = 0;
     const struct luxfall_field *fields = panel->scene->light.fields;
     double previous = INFINITY;
@@ -239,12 +256,21 @@ size_t panel_names_draw(struct map_panel *panel) {
                 next = fmax(next, area(&fields[i]));
         for (size_t i = 0; i < count; i++)
             if (area(&fields[i]) == next) {
-                unnamed += !draw_name(panel, &fields[i], count <= 24);
+                unnamed += !draw_name(panel, &fields[i], lines, count <= 24);
                 done++;
             }
         if (next < 0)
             break;
         previous = next;
     }
+    return unnamed;
+}
+
+size_t panel_names_draw(struct map_panel *panel, const struct panel_lines *lines) {
+    struct clutter along = {0};
+    panel_lines_gather(panel, lines, SIZE_MAX, &along);
+    size_t unnamed = draw_names(panel, &along);
+    panel->clutter.out_of_memory |= along.out_of_memory;
+    clutter_free(&along);
     return unnamed;
 }

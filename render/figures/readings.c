@@ -135,11 +135,10 @@ static void write_ratio(double reading, double forecast, char out[16]) {
 /* Beside the ring, or inside it beside its middle. */
 static struct label_place find_place(const struct map_panel *panel, struct rect ring, double width, double height,
                                      double gap) {
-    struct rect bounds = rect_grown(panel->room, -gap);
-    struct label_place place = label_for_frame(&panel->clutter, ring, bounds, width, height, gap, true, false);
-    if (!place.found)
-        place = label_for_frame(&panel->clutter, middle_of(panel, ring), bounds, width, height, gap, true, false);
-    return place;
+    struct label_wish wish = {ring, rect_grown(panel->room, -gap), width, height, gap, .round = true};
+    struct label_place place = label_for_frame(&panel->clutter, &wish);
+    wish.frame = middle_of(panel, ring);
+    return place.found ? place : label_for_frame(&panel->clutter, &wish);
 }
 
 static void label_reading(struct map_panel *panel, const struct scene_reading *reading, const char *ratio) {

@@ -337,8 +337,49 @@ static void a_label_covers_no_other_line_if_it_may(void **state) {
     clutter_free(&dense);
 }
 
-/* Ink of the number 1 on the map of one leaning module, from its foot. */
-static struct rect number_from_foot(const struct fixture *f, double *px_per_mm) {
+/* Rings as close as a label is high: it stands beside them with a leader to its own, not on the line, where another
+ * is under it (twin). Where no place is free it stands on the line. */
+static void a_label_stands_beside_crowded_lines(void **state) {
+    (void)state;
+    enum { POINTS = 121 };
+    struct contour_point inner[POINTS];
+    struct clutter frames = {0}, outer = {0}, dense = {0};
+    struct rect size = {0, 0, 36, 14}, within = {-200, -200, 200, 200}, box;
+    for (int i = 0; i < POINTS; i++) {
+        double at = i * 2 * acos(-1) / (POINTS - 1), next = (i + 1) * 2 * acos(-1) / (POINTS - 1);
+        inner[i] = (struct contour_point){20 * cos(at), 20 * sin(at)};
+        clutter_add_line(&outer, (struct segment){29 * cos(at), 29 * sin(at), 29 * cos(next), 29 * sin(next)});
+        clutter_add_line(&dense, (struct segment){-200, 3.0 * i - 180, 200, 3.0 * i - 180});
+    }
+    struct label_place place = line_label_place(&frames, &outer, within, inner, POINTS, size, 4);
+    assert_true(place.found && place.leader);
+    assert_int_equal(clutter_lines_under(&outer, place.box), 0);
+    assert_true(fabs(hypot(place.line.x1, place.line.y1) - 20) < 1e-9);
+    assert_true(hypot(place.line.x0, place.line.y0) > 29);
+    assert_true(line_label_spot(&frames, &outer, within, inner, POINTS, size, 4, &box));
+    assert_true(clutter_lines_under(&outer, box) > 0);
+    place = line_label_place(&frames, &dense, within, inner, POINTS, size, 4);
+    assert_true(place.found && !place.leader);
+    clutter_free(&outer);
+    clutter_free(&dense);
+}
+
+/* Where lines are everywhere, only a label that need not be is left out. */
+static void a_label_is_left_out_only_if_it_may(void **state) {
+    (void)state;
+    struct clutter dense = {0};
+    struct label_wish wish = {{-10, -10, 10, 10}, {-200, -200, 200, 200}, 60, 20, 4, .leaders = true};
+    for (int i = 0; i < 200; i++)
+        clutter_add_line(&dense, (struct segment){-200, 2.0 * i - 200, 200, 2.0 * i - 200});
+    assert_true(label_for_frame(&dense, &wish).found);
+    wish.optional = true;
+    assert_false(label_for_frame(&dense, &wish).found);
+    clutter_free(&dense);
+    assert_true(label_for_frame(&dense, &wish).found);
+}
+
+/* Ink of a word that is once on the map of one module, from its foot. */
+static struct rect ink_from_foot(const struct fixture *f, const char *word, double *px_per_mm) {
     struct page page;
     struct map_layout layout = {.unnamed_fields = 0};
     struct figure_error error = {0, ""};
@@ -351,7 +392,7 @@ static struct rect number_from_foot(const struct fixture *f, double *px_per_mm) 
     double x = (layout.map.x0 + layout.map.x1) / 2 + f->modules[0].pose.at_mm.x * layout.px_per_mm;
     double y = (layout.map.y0 + layout.map.y1) / 2;
     for (size_t i = 0; i < page.text_count; i++)
-        if (strcmp(page.texts[i].start, "1") == 0 && ++found)
+        if (strcmp(page.texts[i].start, word) == 0 && ++found)
             ink = (struct rect){page.texts[i].ink.x0 - x, page.texts[i].ink.y0 - y, page.texts[i].ink.x1 - x,
                                 page.texts[i].ink.y1 - y};
     assert_int_equal(found, 1);
@@ -395,17 +436,48 @@ static void numbers_of_feet_keep_off_the_lines(void **state) {
     spec.beam_deg = 170;
     spec.incidence_deg = 5;
     fixture_make(&f, &spec);
-    struct rect natural = number_from_foot(&f, &px_per_mm);
+    struct rect natural = ink_from_foot(&f, "1", &px_per_mm);
     fixture_free(&f);
     int met = 0;
     spec.beam_deg = 24;
     for (spec.incidence_deg = 4; spec.incidence_deg < 24; spec.incidence_deg += 2) {
         fixture_make(&f, &spec);
-        assert_false(on_a_line(&f, number_from_foot(&f, &px_per_mm), px_per_mm));
+        assert_false(on_a_line(&f, ink_from_foot(&f, "1", &px_per_mm), px_per_mm));
         met += on_a_line(&f, natural, px_per_mm);
         fixture_free(&f);
     }
     assert_true(met > 0);
+}
+
+/* Round fields about a spot, smaller and larger than its lines. Twin: names where they stand when no line is near. */
+static void names_of_fields_keep_off_the_lines(void **state) {
+    (void)state;
+    struct fixture_spec spec = {.title = "Lamp overhead",
+                                .columns = 160,
+                                .rows = 160,
+                                .cell_mm = 1,
+                                .kind = LUXFALL_AT_RING,
+                                .count = 1,
+                                .distance_mm = 165,
+                                .peak_lx = 90000,
+                                .field_count = 1};
+    struct fixture f;
+    double px_per_mm;
+    int met = 0;
+    for (double across = 20; across < 90; across += 4) {
+        spec.fields[0] = (struct luxfall_field){
+            .name = "circle of that size", .round = true, .width_mm = across, .height_mm = across};
+        spec.beam_deg = 170;
+        fixture_make(&f, &spec);
+        struct rect natural = ink_from_foot(&f, spec.fields[0].name, &px_per_mm);
+        fixture_free(&f);
+        spec.beam_deg = 24;
+        fixture_make(&f, &spec);
+        assert_false(on_a_line(&f, ink_from_foot(&f, spec.fields[0].name, &px_per_mm), px_per_mm));
+        met += on_a_line(&f, natural, px_per_mm);
+        fixture_free(&f);
+    }
+    assert_true(met > 3);
 }
 
 static double roughness(const struct fixture *f, bool smoothed) {
@@ -496,7 +568,10 @@ int main(void) {
         cmocka_unit_test(a_map_keeps_its_cells_square),
         cmocka_unit_test(the_half_line_of_a_bell_is_its_circle),
         cmocka_unit_test(a_label_covers_no_other_line_if_it_may),
+        cmocka_unit_test(a_label_stands_beside_crowded_lines),
+        cmocka_unit_test(a_label_is_left_out_only_if_it_may),
         cmocka_unit_test(numbers_of_feet_keep_off_the_lines),
+        cmocka_unit_test(names_of_fields_keep_off_the_lines),
         cmocka_unit_test(ray_noise_does_not_make_lines_ragged),
         cmocka_unit_test(impossible_wishes_are_the_users_errors),
     };
