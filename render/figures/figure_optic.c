@@ -153,7 +153,7 @@ static void write_vertices(struct column *column, const struct optic_view *view)
             continue;
         char cell[FACT_SIZE], radius[NUMBER_SIZE], at[NUMBER_SIZE];
         short_number_text(fabs(outline->lines[i].vertex_radius_mm), radius);
-        short_number_text(outline->lines[i].vertex_mm.z, at);
+        short_number_text(optic_told_mm(view, optic_flat(view, outline->lines[i].vertex_mm)), at);
         snprintf(cell, sizeof cell, "R %s mm at %s mm", radius, at);
         fact(column, "vertex", cell);
     }
@@ -249,15 +249,19 @@ static void write_caption(const struct optic_view *view, const struct figure_opt
         luxfall_traces_package(&sheet->scene->light, optic->module) ? "floor of the package" : view->source;
     snprintf(
         words, sizeof words,
-        "%sThe %s lies at 0. Rays start in the section, every %s° from the %s's middle and every %s° from its edges, "
+        "%sThe %s lies at 0. %sRays start in the section, every %s° from the %s's middle and every %s° from its "
+        "edges, "
         "and "
         "are followed surface by surface along their main way: refracted, totally "
         "reflected or mirrored. The weaker reflections at every surface and all scatter are left out, so the fan "
         "shows "
         "where light goes, not how much; luxfall inspect tells that. Print on A4 landscape at 100\u00a0%%. Do not "
         "look into a lit lens; start at low current. Estimates: lens fronts get hot, and real lenses differ.",
-        solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", at_zero, step, view->source,
-        edge_step);
+        solved ? "A collimator solved from its sizes: plausible, not the maker's. " : "", at_zero,
+        view->seam_count > 0
+            ? "Parts that touch are traced with 0.01 mm of air between them; the sizes leave it out. "
+            : "",
+        step, view->source, edge_step);
     sheet_footer(sheet, words, body_bottom + 3);
 }
 
@@ -303,6 +307,7 @@ int figure_optic_draw(struct page *page, const struct scene *scene, const struct
         view.lean_rad = m->built.lean_rad * cos(m->built.lean_azimuth_rad - optic->fan->outline->section_rad);
         view.source = lens && lens->kind == LUXFALL_LENS_BEAM ? "face" : "die";
         find_oblong(&scene->light, m, &view);
+        optic_seams_find(&view, &scene->light, m);
         view.drawing.sheet = &sheet;
         view.drawing.box = (struct rect){SHEET_MARGIN, SHEET_BODY_TOP, column_left - 5, body_bottom};
         snprintf(which, sizeof which, "Drawn optic %zu of %zu", optic->number, optic->count);

@@ -9,6 +9,12 @@ struct flat {
     double z, u;
 };
 
+/* Where one part lies upon another, and the air between them that is traced but not measured; along the lens's axis.
+ */
+struct optic_seam {
+    double z_mm, air_mm;
+};
+
 struct optic_view {
     struct sheet *sheet;
     const struct figure_fan *fan;
@@ -17,6 +23,8 @@ struct optic_view {
     const char *source;                       /* what rays start from: "die", or the "face" of a lens sheet */
     double oblong_mm[1 + LUXFALL_COVERS_MAX]; /* widths in the section that are no diameters */
     size_t oblong_count;
+    struct optic_seam seams[LUXFALL_COVERS_MAX];
+    size_t seam_count;
     struct rect optic; /* what is there, holder and rays left out: z from x0 to x1, u from y0 to y1 */
     struct rect seen;  /* what the view shows of z and u */
 };
@@ -58,7 +66,13 @@ void optic_section_draw(const struct optic_view *view);
 /* Rays, surfaces and board as lines that words should rather not cover. */
 void optic_section_as_clutter(const struct optic_view *view);
 
-/* optic_sizes.c: dimension lines. The columns of paper that diameters take left of the board, in mm. */
+/* optic_sizes.c: looks for the seams between a module's covers and what they lie on; and the distance from the board
+ * to a place, along the lens's axis, as the parts measure it: without the air in the seams under it. */
+void optic_seams_find(struct optic_view *view, const struct luxfall_scene *light,
+                      const struct luxfall_module *module);
+double optic_told_mm(const struct optic_view *view, struct flat p);
+
+/* Dimension lines. The columns of paper that diameters take left of the board, in mm. */
 double optic_sizes_room(const struct optic_view *view);
 
 /* What a test wants to know: sizes told with their lines on paper. */

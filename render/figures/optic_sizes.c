@@ -8,7 +8,8 @@
 #include <string.h>
 
 enum { SIZES_MAX = 5, COLUMN = 12, ROW = 6 };
-static const double same_mm = 1e-3; /* nobody measures finer */
+static const double same_mm = 1e-3;    /* nobody measures finer */
+static const double contact_mm = 0.01; /* the least air under a cover, METHODS section 5 */
 
 /* A size across the axis, and the two places it runs between. */
 struct across {
@@ -194,15 +195,62 @@ static void draw_sizes_across(const struct optic_view *view, struct optic_told *
         draw_across(view, &sizes.each[i], sign_of(view, sizes.each[i].mm), x, told);
 }
 
+/* ---- seams ----------------------------------------------------------------------------------------------------- */
+
+static double highest(const struct optic_view *view) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    double top = 0;
+    for (size_t i = 0; i < outline->line_count; i++)
+        for (size_t k = 0; k < outline->lines[i].count && !optic_is_endless(&outline->lines[i]); k++)
+            top = fmax(top, optic_own(view, optic_flat(view, outline->lines[i].at_mm[k])).z);
+    return top;
+}
+
+/* Of the cover that ends at this height: the lower end of its edge; a sheet has none. */
+static double foot_of(const struct optic_view *view, double top_mm) {
+    const struct luxfall_outline *outline = view->fan->outline;
+    double foot = top_mm;
+    for (size_t i = 0; i < outline->line_count; i++) {
+        const struct luxfall_line *line = &outline->lines[i];
+        double first = optic_own(view, optic_flat(view, line->at_mm[0])).z;
+        double last = optic_own(view, optic_flat(view, line->at_mm[line->count - 1])).z;
+        bool edge = line->kind == LUXFALL_SURFACE_ABSORBING &&
+                    (line->loss == LUXFALL_LOSS_COVER || line->loss == LUXFALL_LOSS_STOP);
+        if (edge && fabs(fmax(first, last) - top_mm) < same_mm)
+            foot = fmin(foot, fmin(first, last));
+    }
+    return foot;
+}
+
+/* From the uppermost cover down. */
+void optic_seams_find(struct optic_view *view, const struct luxfall_scene *light,
+                      const struct luxfall_module *module) {
+    double top = highest(view);
+    for (size_t i = module->cover_count; i-- > 0;) {
+        double foot = foot_of(view, top), gap = light->covers[module->covers[i]].gap_mm;
+        top = foot - fmax(gap, contact_mm);
+        if (gap < contact_mm)
+            view->seams[view->seam_count++] = (struct optic_seam){(foot + top) / 2, contact_mm - gap};
+    }
+}
+
+double optic_told_mm(const struct optic_view *view, struct flat p) {
+    double z = optic_own(view, p).z, told = z;
+    for (size_t i = 0; i < view->seam_count; i++)
+        told -= z > view->seams[i].z_mm ? view->seams[i].air_mm : 0;
+    return told;
+}
+
 /* ---- along ----------------------------------------------------------------------------------------------------- */
 
-/* Into its place along the axis, once. */
-static void keep_place(struct flat *places, size_t *count, struct flat place) {
+/* Into its place along the axis, once; parts that touch have one between them. */
+static void keep_place(const struct optic_view *view, struct flat *places, size_t *count, struct flat place) {
+    double mm = optic_told_mm(view, place);
     size_t at = *count;
-    while (at > 0 && places[at - 1].z > place.z)
+    while (at > 0 && optic_told_mm(view, places[at - 1]) > mm)
         at--;
-    if (*count == SIZES_MAX + 2 || (at > 0 && place.z - places[at - 1].z < same_mm) ||
-        (at < *count && places[at].z - place.z < same_mm))
+    if (*count == SIZES_MAX + 2 || (at > 0 && mm - optic_told_mm(view, places[at - 1]) < same_mm) ||
+        (at < *count && optic_told_mm(view, places[at]) - mm < same_mm))
         return;
     memmove(&places[at + 1], &places[at], (*count - at) * sizeof *places);
     places[at] = place;
@@ -215,35 +263,38 @@ static bool stands_about(const struct luxfall_line *line) {
     return isnan(line->vertex_radius_mm) && (stop || line->kind == LUXFALL_SURFACE_MIRROR);
 }
 
+/* On the lens's axis: ends on both sides of a leaning one are one place. */
 static void keep_ends(const struct optic_view *view, const struct luxfall_line *line, struct flat *places,
                       size_t *count) {
     const struct luxfall_vec ends[] = {line->at_mm[0], line->at_mm[line->count - 1]};
-    for (int i = 0; i < 2; i++)
-        keep_place(places, count, (struct flat){optic_flat(view, ends[i]).z, 0});
+    for (int i = 0; i < 2; i++) {
+        double z = optic_own(view, optic_flat(view, ends[i])).z;
+        keep_place(view, places, count, (struct flat){z * cos(view->lean_rad), z * sin(view->lean_rad)});
+    }
 }
 
 /* Board and vertices along the lens's axis, ends of what stands about it; of an optic with neither, both its ends. */
 static size_t places_along(const struct optic_view *view, struct flat places[SIZES_MAX + 2]) {
     const struct luxfall_outline *outline = view->fan->outline;
     size_t count = 0;
-    keep_place(places, &count, (struct flat){0, 0});
+    keep_place(view, places, &count, (struct flat){0, 0});
     for (size_t i = 0; i < outline->line_count; i++)
         if (!isnan(outline->lines[i].vertex_radius_mm))
-            keep_place(places, &count, optic_flat(view, outline->lines[i].vertex_mm));
+            keep_place(view, places, &count, optic_flat(view, outline->lines[i].vertex_mm));
     for (size_t i = 0; i < outline->line_count; i++)
         if (stands_about(&outline->lines[i]))
             keep_ends(view, &outline->lines[i], places, &count);
     if (count > 1)
         return count;
-    keep_place(places, &count, (struct flat){view->optic.x0, 0});
-    keep_place(places, &count, (struct flat){view->optic.x1, 0});
+    keep_place(view, places, &count, (struct flat){view->optic.x0, 0});
+    keep_place(view, places, &count, (struct flat){view->optic.x1, 0});
     return count;
 }
 
 static void draw_along(const struct optic_view *view, struct flat from, struct flat to, double y,
                        struct optic_told *told) {
     struct segment line = {optic_x(view, to.z), y, optic_x(view, from.z), y};
-    double mm = optic_own(view, to).z - optic_own(view, from).z;
+    double mm = optic_told_mm(view, to) - optic_told_mm(view, from);
     char text[SHEET_CELL];
     size_text("", mm, text);
     if (sheet_dimension(view->sheet, line, text, view->drawing.box))

@@ -214,6 +214,65 @@ static void what_is_drawn_has_the_size_that_is_told(void **state) {
     free_picture(&picture);
 }
 
+/* What stands on the lens of 11 mm, and what a builder measures from the board to the top of it: the sum of the
+ * parts' own sizes. */
+static const struct {
+    const char *covers, *built;
+    double top_mm;
+    int seams;
+} stacks[] = {
+    {"flat", "", 13, 1},
+    {"flat, sheet, tube", "", 19, 2},
+    {"flat, flat, flat, flat", "", 19, 4},
+    {"ribbed, flat", "", 11 + 3 + 0.25834 + 2, 2},
+    {"flat, tube", ", built: {lens_lean: 6 deg towards 0 deg}", 18, 2},
+    {"lifted, tube", "", 11 + 0.02 + 2 + 5, 1}, /* a gap that is the builder's own */
+};
+
+static struct scene *scene_of_stack(const char *covers, const char *built) {
+    char text[2000];
+    snprintf(text, sizeof text,
+             "emitters: {die: {surface: 1.2 mm x 1.2 mm, flux: 95 lm}}\n"
+             "lenses: {lens: {solid: collimator, material: acrylic, diameter: 20 mm, height: 11 mm}}\n"
+             "covers:\n"
+             "  flat: {kind: window, diameter: 30 mm, thickness: 2 mm, material: acrylic}\n"
+             "  lifted: {kind: window, diameter: 30 mm, thickness: 2 mm, material: acrylic, gap: 0.02 mm}\n"
+             "  ribbed: {kind: window, diameter: 30 mm, thickness: 3 mm, material: acrylic, lenslets: {pitch: 2 mm, "
+             "radius: 4 mm}}\n"
+             "  sheet: {kind: film, diameter: 22 mm, width: 20 deg, passes: 90 %%, sends_back: 8 %%, gap: 1 mm}\n"
+             "  tube: {kind: stop, diameter: 40 mm, hole: 18 mm, height: 5 mm}\n"
+             "modules: [{name: lamp, emitter: die, lens: lens, single: {height: 400 mm}, cover: [%s]%s}]\n"
+             "target: {size: 160 mm x 160 mm, cell: 4 mm}\n",
+             covers, built);
+    return scene_of(text);
+}
+
+/* The air that is traced between parts that touch is nothing to be measured. Of spherical lenslets that rise by
+ * R - sqrt(R^2 - p^2 / 2), R 4 mm, p 2 mm, the tops count. Twin: what is on paper, which has 0.01 mm of air in each
+ * seam. */
+static void touching_parts_add_up_to_their_sizes(void **state) {
+    (void)state;
+    for (size_t i = 0; i < sizeof stacks / sizeof *stacks; i++) {
+        struct scene *scene = scene_of_stack(stacks[i].covers, stacks[i].built);
+        struct figure_fan fan = fan_of(scene);
+        struct page page;
+        struct optic_told told;
+        size_t most = 0; /* the first is along the axis */
+        draw_optic(&page, scene, &fan, 1754, &told);
+        for (size_t k = 0; k < told.count; k++)
+            if (told.line[k].y0 == told.line[k].y1 && told.mm[k] > told.mm[most])
+                most = k;
+        double drawn = fabs(told.line[most].x1 - told.line[most].x0) / told.scale;
+        if (fabs(told.mm[most] - stacks[i].top_mm) > 0.001)
+            fail_msg("%s: %.5f mm told, %.5f mm to be measured", stacks[i].covers, told.mm[most], stacks[i].top_mm);
+        if (stacks[i].built[0] == '\0') /* a leaning axis is measured along itself, drawn level */
+            assert_true(fabs(drawn - stacks[i].top_mm - 0.01 * stacks[i].seams) < 0.001);
+        page_end(&page);
+        figure_fan_free(&fan);
+        scene_free(scene);
+    }
+}
+
 /* Pixels of the glass's tone lie in the lens of the scene and nowhere else: right of the flat side, left of the
  * sphere; and fill more than half of it, rays and lines taking the rest. */
 static void what_is_tinted_is_the_lens(void **state) {
@@ -297,6 +356,7 @@ int main(void) {
         cmocka_unit_test(no_text_of_an_optic_touches_another),
         cmocka_unit_test(no_text_of_a_layout_touches_another),
         cmocka_unit_test(what_is_drawn_has_the_size_that_is_told),
+        cmocka_unit_test(touching_parts_add_up_to_their_sizes),
         cmocka_unit_test(what_is_tinted_is_the_lens),
         cmocka_unit_test(the_width_of_a_field_stands_once),
         cmocka_unit_test(the_side_view_is_to_scale),
