@@ -8,6 +8,8 @@ static const double PI = 3.14159265358979323846;
 
 /* Paper kept free about the modules for labels, and below and left for dimensions; mm. */
 enum { LABEL_ROOM = 12, DIMENSION_ROOM = 10, HEAD_ROOM = 6 };
+enum { CROWD = 400 };
+
 /* mm of scene. */
 static void widen(struct rect *extent, double x, double y) {
     extent->x0 = fmin(extent->x0, x);
@@ -72,6 +74,11 @@ static void draw_fields(const struct drawing *plan) {
         else
             cairo_rectangle(cr, x - w / 2, y - h / 2, w, h);
         cairo_stroke(cr);
+        struct rect frame = {(x - w / 2) / u, (y - h / 2) / u, (x + w / 2) / u, (y + h / 2) / u};
+        if (field->round)
+            sheet_arc_rules(plan->sheet, x / u, y / u, w / u / 2, 0, 2 * PI);
+        else
+            sheet_outline_rules(plan->sheet, frame);
     }
 }
 
@@ -80,12 +87,19 @@ static void draw_axes(const struct drawing *plan) {
     double x = plan->origin_x, y = plan->origin_y;
     struct rect b = plan->box;
     sheet_pen(sheet, SHEET_FAINT, 0.12, true);
-    sheet_line(sheet, b.x0, y, b.x1, y);
-    sheet_line(sheet, x, b.y0, x, b.y1);
+    sheet_rule(sheet, b.x0 + DIMENSION_ROOM + 9, y, b.x1 - 9, y); /* clear of dimensions and words of the clock */
+    sheet_rule(sheet, x, b.y0 + 5, x, b.y1 - DIMENSION_ROOM - 5);
 }
 
-/* The turn between two members of a ring that stays farthest from all modules. */
-static double widest_gap(const struct luxfall_scene *light, const struct scene_group *group) {
+/* Turns at which radii are told already. */
+struct told_turns {
+    size_t count;
+    double each[8];
+};
+
+/* The turn between two members of a ring that stays farthest from all modules and other radii. */
+static double widest_gap(const struct luxfall_scene *light, const struct scene_group *group,
+                         const struct told_turns *told) {
     enum { TRIED_MAX = 24 };
     double best = 0, best_apart = -1;
     for (size_t i = 0; i < group->count && i < TRIED_MAX; i++) {
@@ -95,6 +109,8 @@ static double widest_gap(const struct luxfall_scene *light, const struct scene_g
             struct luxfall_vec other = light->modules[j].pose.at_mm;
             apart = fmin(apart, fabs(remainder(turn - atan2(other.y, other.x), 2 * PI)));
         }
+        for (size_t j = 0; j < told->count; j++)
+            apart = fmin(apart, fabs(remainder(turn - told->each[j], 2 * PI)));
         if (apart > best_apart + 1e-6) {
             best = turn;
             best_apart = apart;
@@ -106,38 +122,63 @@ static double widest_gap(const struct luxfall_scene *light, const struct scene_g
 static void draw_radius(const struct drawing *plan, double radius_mm, double turn) {
     struct sheet *sheet = plan->sheet;
     double x = plan->origin_x, y = plan->origin_y, dx = cos(turn), dy = -sin(turn), r = radius_mm * plan->scale;
+    enum { INSIDE = 12, OUTSIDE = 3 };
+    const double beyond = 2;
     char mm[SHEET_CELL], text[SHEET_CELL + 4];
-    struct sheet_place places[12];
+    struct sheet_place places[INSIDE + OUTSIDE];
     sheet_mm(radius_mm, mm);
     snprintf(text, sizeof text, "R %s", mm);
-    for (int i = 0; i < 12; i++) {
+    for (int i = 0; i < INSIDE; i++) {
         double share = 0.5 + 0.08 * (i / 2), side = i % 2 ? -1 : 1;
         places[i] = (struct sheet_place){x + share * r * dx - side * 0.8 * dy, y + share * r * dy + side * 0.8 * dx,
                                          0.5 + 0.5 * side * dy, 0.5 - 0.5 * side * dx};
     }
-    if (!sheet_write_free(sheet, text, plan->box, 12, places))
+    for (int i = 0; i < OUTSIDE; i++) {
+        double out = r + (i + 1) * beyond;
+        places[INSIDE + i] = (struct sheet_place){x + out * dx, y + out * dy, 0.5 - 0.5 * dx, 0.5 - 0.5 * dy};
+    }
+    size_t place = sheet_write_over(sheet, text, plan->box, INSIDE + OUTSIDE, places, 0);
+    if (place == INSIDE + OUTSIDE && !sheet_label(sheet, text, plan->box, x + r * dx, y + r * dy, 0.4))
         return;
+    double end = place < INSIDE || place == INSIDE + OUTSIDE ? r : r + ((double)(place - INSIDE) + 0.7) * beyond;
     sheet_pen(sheet, SHEET_INK, 0.15, false);
-    sheet_line(sheet, x, y, x + r * dx, y + r * dy);
+    sheet_rule(sheet, x, y, x + end * dx, y + end * dy);
     sheet_arrow(sheet, x, y, x + r * dx, y + r * dy);
 }
 
-/* Dashed circles of the rings, each radius told once. */
-static void draw_rings(const struct drawing *plan) {
+/* Not a lamp above the centre. */
+static bool is_ring(const struct scene *scene, const struct scene_group *group, double *radius_mm) {
+    struct luxfall_vec at = scene->light.modules[group->first].pose.at_mm;
+    *radius_mm = hypot(at.x, at.y);
+    return group->placement.kind == LUXFALL_AT_RING &&
+           !bracket_above_centre(&scene->light.modules[group->first].pose);
+}
+
+static void draw_circles(const struct drawing *plan) {
     struct sheet *sheet = plan->sheet;
-    const struct scene *scene = sheet->scene;
-    double u = sheet->page->unit;
-    for (size_t g = 0; g < scene->group_count; g++) {
-        const struct scene_group *group = &scene->groups[g];
-        struct luxfall_vec at = scene->light.modules[group->first].pose.at_mm;
-        double radius_mm = hypot(at.x, at.y);
-        if (group->placement.kind != LUXFALL_AT_RING ||
-            bracket_above_centre(&scene->light.modules[group->first].pose))
+    double u = sheet->page->unit, radius_mm;
+    for (size_t g = 0; g < sheet->scene->group_count; g++) {
+        if (!is_ring(sheet->scene, &sheet->scene->groups[g], &radius_mm))
             continue;
+        double r = radius_mm * plan->scale;
         sheet_pen(sheet, SHEET_GREY, 0.15, true);
-        cairo_arc(sheet->page->cairo, plan->origin_x * u, plan->origin_y * u, radius_mm * plan->scale * u, 0, 2 * PI);
+        cairo_arc(sheet->page->cairo, plan->origin_x * u, plan->origin_y * u, r * u, 0, 2 * PI);
         cairo_stroke(sheet->page->cairo);
-        draw_radius(plan, radius_mm, widest_gap(&scene->light, group));
+        sheet_arc_rules(sheet, plan->origin_x, plan->origin_y, r, 0, 2 * PI);
+    }
+}
+
+static void draw_radii(const struct drawing *plan) {
+    const struct scene *scene = plan->sheet->scene;
+    struct told_turns told = {0};
+    double radius_mm;
+    for (size_t g = 0; g < scene->group_count; g++) {
+        if (!is_ring(scene, &scene->groups[g], &radius_mm))
+            continue;
+        double turn = widest_gap(&scene->light, &scene->groups[g], &told);
+        draw_radius(plan, radius_mm, turn);
+        if (told.count < sizeof told.each / sizeof *told.each)
+            told.each[told.count++] = turn;
     }
 }
 
@@ -185,7 +226,10 @@ static void draw_aim(const struct drawing *plan, size_t module) {
     double ax = meets ? drawing_x(plan, aim.x) : x + 20 * pose->axis.x;
     double ay = meets ? drawing_y(plan, aim.y) : y - 20 * pose->axis.y;
     sheet_pen(sheet, SHEET_GREY, 0.15, false);
-    sheet_line(sheet, x, y, ax, ay);
+    if (sheet->list.count > CROWD)
+        sheet_line(sheet, x, y, ax, ay);
+    else
+        sheet_rule(sheet, x, y, ax, ay);
     if (hypot(ax - x, ay - y) > 4)
         sheet_arrow(sheet, x, y, ax, ay);
     if (!meets)
@@ -220,17 +264,35 @@ static double label_way(const struct drawing *plan, size_t module) {
     return bracket_above_centre(&scene->light.modules[module].pose) ? -PI / 4 : atan2(-at.y, at.x);
 }
 
-/* That way first, then round the face, then straight beside it, where a large one leaves room. */
-enum { LABEL_PLACES = 12 };
+/* At a corner of the face, beside the line through its middle: the octants of the paper clockwise from the right. */
+static struct sheet_place place_in_octant(struct rect face, int octant) {
+    const double gap = 0.8, off = 0.4;
+    double way = (octant + 0.5) * PI / 4, x = (face.x0 + face.x1) / 2, y = (face.y0 + face.y1) / 2;
+    bool right = cos(way) > 0, below = sin(way) > 0;
+    if (fabs(cos(way)) > fabs(sin(way)))
+        return (struct sheet_place){right ? face.x1 + gap : face.x0 - gap, below ? y + off : y - off, right ? 0 : 1,
+                                    below ? 0 : 1};
+    return (struct sheet_place){right ? x + off : x - off, below ? face.y1 + gap : face.y0 - gap, right ? 0 : 1,
+                                below ? 0 : 1};
+}
+
+/* That way first, then round the face, then straight beside it, where a large one leaves room, or at its corners. */
+enum { LABEL_TURNS = 8, LABEL_SIDES = 4, LABEL_OCTANTS = 8, LEADERS_MOST = 60 };
+enum { LABEL_PLACES = LABEL_TURNS + LABEL_SIDES + LABEL_OCTANTS };
 static void label_places(const struct drawing *plan, size_t module, struct sheet_place places[LABEL_PLACES]) {
     struct rect face = face_box(plan, module);
     double x = (face.x0 + face.x1) / 2, y = (face.y0 + face.y1) / 2;
     double outward = label_way(plan, module);
-    for (int i = 0; i < LABEL_PLACES; i++) {
-        static const double turns[] = {0, 0.3, -0.3, 0.6, -0.6, 1.2, -1.2, PI};
-        double way = i < 8 ? outward + turns[i] : (i - 8) * PI / 2, dx = cos(way), dy = sin(way);
+    for (int i = 0; i < LABEL_TURNS + LABEL_SIDES; i++) {
+        static const double turns[LABEL_TURNS] = {0, 0.3, -0.3, 0.6, -0.6, 1.2, -1.2, PI};
+        double way = i < LABEL_TURNS ? outward + turns[i] : (i - LABEL_TURNS) * PI / 2, dx = cos(way), dy = sin(way);
         places[i] = (struct sheet_place){x + dx * ((face.x1 - face.x0) / 2 + 0.8),
                                          y + dy * ((face.y1 - face.y0) / 2 + 0.8), 0.5 - 0.5 * dx, 0.5 - 0.5 * dy};
+    }
+    int nearest = (int)floor(outward / (PI / 4));
+    for (int i = 0; i < LABEL_OCTANTS; i++) {
+        static const int steps[LABEL_OCTANTS] = {0, -1, 1, -2, 2, -3, 3, 4};
+        places[LABEL_TURNS + LABEL_SIDES + i] = place_in_octant(face, nearest + steps[i]);
     }
 }
 
@@ -246,7 +308,13 @@ static bool write_label(const struct drawing *plan, size_t module, bool hour) {
     char text[SHEET_CELL];
     label_places(plan, module, places);
     label_text(plan->sheet, module, hour, text);
-    return sheet_write_free(plan->sheet, text, plan->box, LABEL_PLACES, places);
+    if (sheet_write_over(plan->sheet, text, plan->box, LABEL_PLACES, places, 0) < LABEL_PLACES)
+        return true;
+    struct rect face = face_box(plan, module);
+    double x = (face.x0 + face.x1) / 2, y = (face.y0 + face.y1) / 2,
+           across = fmin(face.x1 - face.x0, face.y1 - face.y0);
+    return (plan->sheet->list.count <= LEADERS_MOST && sheet_label(plan->sheet, text, plan->box, x, y, across / 2)) ||
+           sheet_write_free(plan->sheet, text, plan->box, LABEL_PLACES, places);
 }
 
 /* Members whose number must be there when not every one has room: first and last of a group. */
@@ -277,7 +345,8 @@ static size_t write_labels(const struct drawing *plan) {
     const struct sheet *sheet = plan->sheet;
     size_t s = 0, written = 0, count = sheet->list.count;
     bool hour = room_for_labels(plan, 1, 11, 3.6);
-    while (!room_for_labels(plan, steps[s], hour ? 11 : 6, 3.2) && s + 1 < sizeof steps / sizeof *steps)
+    while (count > LEADERS_MOST && !room_for_labels(plan, steps[s], hour ? 11 : 6, 3.2) &&
+           s + 1 < sizeof steps / sizeof *steps)
         s++;
     for (size_t i = 0; i < count; i++)
         if (i % steps[s] == 0 || ends_group(sheet->scene, i))
@@ -287,7 +356,7 @@ static size_t write_labels(const struct drawing *plan) {
 
 static void keep_free(const struct drawing *plan) {
     double u = plan->sheet->page->unit;
-    if (plan->sheet->list.count > 400)
+    if (plan->sheet->list.count > CROWD)
         return; /* faces as small as that are no hindrance */
     for (size_t i = 0; i < plan->sheet->list.count; i++) {
         struct rect box = face_box(plan, i);
@@ -310,7 +379,7 @@ static void write_clock(const struct drawing *plan) {
 
 static void extension(struct sheet *sheet, double x0, double y0, double x1, double y1) {
     sheet_pen(sheet, SHEET_FAINT, 0.12, false);
-    sheet_line(sheet, x0, y0, x1, y1);
+    sheet_rule(sheet, x0, y0, x1, y1);
 }
 
 /* Between the outermost middles, the centre among them: below and to the left. */
@@ -381,9 +450,10 @@ void bracket_plan_draw(struct sheet *sheet, struct rect box, struct sheet_layout
     layout->bar = drawing_bar(&plan, &layout->bar_mm);
     write_clock(&plan);
     keep_free(&plan);
+    draw_circles(&plan);
     draw_dimensions(&plan, layout);
     layout->numbered = write_labels(&plan);
-    draw_rings(&plan);
+    draw_radii(&plan);
     draw_pitches(&plan);
     layout->plan = plan;
 }

@@ -2,6 +2,7 @@
 
 #include "ticks.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -9,7 +10,7 @@ const struct ink SHEET_INK = {0, 0, 0, 1}, SHEET_GREY = {0.45, 0.45, 0.45, 1}, S
 
 static const double PI = 3.14159265358979323846;
 
-enum { DIMENSION_PLACES = 20 };
+enum { DIMENSION_PLACES = 12 };
 
 /* ---- the page -------------------------------------------------------------------------------------------------- */
 
@@ -98,6 +99,34 @@ void sheet_line(struct sheet *sheet, double x0, double y0, double x1, double y1)
     page_line(sheet->page, x0 * u, y0 * u, x1 * u, y1 * u);
 }
 
+/* What shows of a line, in mm of paper. */
+static void keep_off(struct sheet *sheet, struct segment line) {
+    double u = sheet->page->unit;
+    if (!sheet->clipped || segment_cut(&line, sheet->clip))
+        clutter_add_line(&sheet->clutter, (struct segment){line.x0 * u, line.y0 * u, line.x1 * u, line.y1 * u});
+}
+
+void sheet_rule(struct sheet *sheet, double x0, double y0, double x1, double y1) {
+    sheet_line(sheet, x0, y0, x1, y1);
+    keep_off(sheet, (struct segment){x0, y0, x1, y1});
+}
+
+void sheet_arc_rules(struct sheet *sheet, double x, double y, double radius, double from_rad, double to_rad) {
+    int count = (int)ceil(fabs(to_rad - from_rad) * 24 / PI);
+    for (int i = 0; i < count; i++) {
+        double a = from_rad + (to_rad - from_rad) * i / count, b = from_rad + (to_rad - from_rad) * (i + 1) / count;
+        keep_off(sheet, (struct segment){x + radius * cos(a), y + radius * sin(a), x + radius * cos(b),
+                                         y + radius * sin(b)});
+    }
+}
+
+void sheet_outline_rules(struct sheet *sheet, struct rect r) {
+    keep_off(sheet, (struct segment){r.x0, r.y0, r.x1, r.y0});
+    keep_off(sheet, (struct segment){r.x0, r.y1, r.x1, r.y1});
+    keep_off(sheet, (struct segment){r.x0, r.y0, r.x0, r.y1});
+    keep_off(sheet, (struct segment){r.x1, r.y0, r.x1, r.y1});
+}
+
 static struct text plain(const char *string) {
     return (struct text){
         .string = string, .size = SHEET_TEXT_MM, .ink = SHEET_INK, .halo = INK_WHITE, .halo_width = 0.4};
@@ -117,21 +146,56 @@ void sheet_write(struct sheet *sheet, const char *string, double x, double y, do
     write_text(sheet, &text, x, y, ax, ay);
 }
 
-bool sheet_write_free(struct sheet *sheet, const char *string, struct rect bounds, size_t count,
-                      const struct sheet_place *places) {
+double sheet_width(struct sheet *sheet, const char *string) {
+    struct text text = plain(string);
+    return page_measure(sheet->page, &text).x1 / sheet->page->unit;
+}
+
+size_t sheet_write_over(struct sheet *sheet, const char *string, struct rect bounds, size_t count,
+                        const struct sheet_place *places, int most) {
     double u = sheet->page->unit;
     struct text text = plain(string);
     struct rect size = page_measure(sheet->page, &text);
     struct rect inner = {bounds.x0 * u, bounds.y0 * u, bounds.x1 * u, bounds.y1 * u};
-    for (size_t i = 0; i < count; i++) {
+    size_t best = count;
+    int fewest = most < INT_MAX ? most + 1 : most;
+    for (size_t i = 0; i < count && fewest > 0; i++) {
         double left = places[i].x * u - places[i].ax * size.x1, top = places[i].y * u - places[i].ay * size.y1;
         struct rect box = {left, top, left + size.x1, top + size.y1};
         if (!rect_holds(inner, box) || !clutter_is_free(&sheet->clutter, rect_grown(box, 0.3 * u)))
             continue;
-        sheet_write(sheet, string, places[i].x, places[i].y, places[i].ax, places[i].ay);
-        return true;
+        int under = clutter_lines_under(&sheet->clutter, rect_grown(box, 0.1 * u));
+        if (under < fewest) {
+            fewest = under;
+            best = i;
+        }
     }
-    return false;
+    if (best < count)
+        sheet_write(sheet, string, places[best].x, places[best].y, places[best].ax, places[best].ay);
+    return best;
+}
+
+bool sheet_write_free(struct sheet *sheet, const char *string, struct rect bounds, size_t count,
+                      const struct sheet_place *places) {
+    return sheet_write_over(sheet, string, bounds, count, places, INT_MAX) < count;
+}
+
+bool sheet_label(struct sheet *sheet, const char *string, struct rect bounds, double x, double y, double radius) {
+    double u = sheet->page->unit;
+    struct text text = plain(string);
+    struct rect size = page_measure(sheet->page, &text), circle = {x * u, y * u, x * u, y * u};
+    struct rect inner = {bounds.x0 * u, bounds.y0 * u, bounds.x1 * u, bounds.y1 * u};
+    struct label_wish wish = {rect_grown(circle, radius * u), inner, size.x1, size.y1, 0.8 * u, .round = true};
+    wish.leaders = true;
+    struct label_place place = label_for_frame(&sheet->clutter, &wish);
+    if (!place.found)
+        return false;
+    if (place.leader) {
+        sheet_pen(sheet, SHEET_GREY, 0.12, false);
+        sheet_rule(sheet, place.line.x0 / u, place.line.y0 / u, place.line.x1 / u, place.line.y1 / u);
+    }
+    sheet_write(sheet, string, place.box.x0 / u, place.box.y0 / u, 0, 0);
+    return true;
 }
 
 void sheet_arrow(struct sheet *sheet, double x0, double y0, double x1, double y1) {
@@ -147,28 +211,38 @@ void sheet_arrow(struct sheet *sheet, double x0, double y0, double x1, double y1
     cairo_fill(cr);
 }
 
-/* Beside the middle of the line and away from it, on its right hand first, then on its left; farther off last. */
-static void places_beside(struct segment s, struct sheet_place places[DIMENSION_PLACES]) {
-    static const double shifts[] = {0, 0.25, -0.25, 0.4, -0.4}, gaps[] = {0.8, 5};
-    double length = hypot(s.x1 - s.x0, s.y1 - s.y0), nx = (s.y1 - s.y0) / length, ny = (s.x0 - s.x1) / length;
-    for (int i = 0; i < DIMENSION_PLACES; i++) {
-        double side = i % 2 ? -1 : 1, along = 0.5 + shifts[i / 2 % 5], gap = gaps[i / 10];
-        double vx = side * nx, vy = side * ny;
+/* Beside the middle of the line and away from it, on its right hand first, then on its left; beyond its ends; where
+ * words are in the way of all of them, farther off. */
+static void places_beside(struct segment s, double gap, struct sheet_place places[DIMENSION_PLACES]) {
+    static const double shifts[] = {0, 0.25, -0.25, 0.4, -0.4};
+    double length = hypot(s.x1 - s.x0, s.y1 - s.y0), dx = (s.x1 - s.x0) / length, dy = (s.y1 - s.y0) / length;
+    for (int i = 0; i < DIMENSION_PLACES - 2; i++) {
+        double side = i % 2 ? -1 : 1, along = 0.5 + shifts[i / 2], vx = side * dy, vy = -side * dx;
         places[i] = (struct sheet_place){s.x0 + along * (s.x1 - s.x0) + gap * vx,
                                          s.y0 + along * (s.y1 - s.y0) + gap * vy, 0.5 - 0.5 * vx, 0.5 - 0.5 * vy};
     }
+    places[DIMENSION_PLACES - 2] =
+        (struct sheet_place){s.x0 - 2 * gap * dx, s.y0 - 2 * gap * dy, 0.5 + 0.5 * dx, 0.5 + 0.5 * dy};
+    places[DIMENSION_PLACES - 1] =
+        (struct sheet_place){s.x1 + 2 * gap * dx, s.y1 + 2 * gap * dy, 0.5 - 0.5 * dx, 0.5 - 0.5 * dy};
+}
+
+static bool write_beside(struct sheet *sheet, struct segment s, const char *text, struct rect bounds) {
+    struct sheet_place places[DIMENSION_PLACES];
+    bounds = rect_grown(bounds, -0.8);
+    places_beside(s, 0.8, places);
+    if (sheet_write_free(sheet, text, bounds, DIMENSION_PLACES, places))
+        return true;
+    places_beside(s, 5, places);
+    return sheet_write_free(sheet, text, bounds, DIMENSION_PLACES - 2, places);
 }
 
 bool sheet_dimension(struct sheet *sheet, struct segment s, const char *text, struct rect bounds) {
-    struct sheet_place places[DIMENSION_PLACES];
     double length = hypot(s.x1 - s.x0, s.y1 - s.y0);
-    if (!(length > 0.5))
-        return false;
-    places_beside(s, places);
-    if (!sheet_write_free(sheet, text, bounds, DIMENSION_PLACES, places))
+    if (!(length > 0.5) || !write_beside(sheet, s, text, bounds))
         return false;
     sheet_pen(sheet, SHEET_INK, 0.15, false);
-    sheet_line(sheet, s.x0, s.y0, s.x1, s.y1);
+    sheet_rule(sheet, s.x0, s.y0, s.x1, s.y1);
     if (length > 5) {
         sheet_arrow(sheet, s.x0, s.y0, s.x1, s.y1);
         sheet_arrow(sheet, s.x1, s.y1, s.x0, s.y0);
@@ -181,10 +255,13 @@ void sheet_clip(struct sheet *sheet, struct rect box) {
     cairo_save(sheet->page->cairo);
     cairo_rectangle(sheet->page->cairo, box.x0 * u, box.y0 * u, (box.x1 - box.x0) * u, (box.y1 - box.y0) * u);
     cairo_clip(sheet->page->cairo);
+    sheet->clip = box;
+    sheet->clipped = true;
 }
 
 void sheet_unclip(struct sheet *sheet) {
     cairo_restore(sheet->page->cairo);
+    sheet->clipped = false;
 }
 
 /* ---- drawings to scale ----------------------------------------------------------------------------------------- */

@@ -22,7 +22,9 @@ struct sheet {
     struct page *page; /* its unit is a millimetre of paper */
     const struct scene *scene;
     struct bracket_list list;
-    struct clutter clutter; /* words that stand already, in px */
+    struct clutter clutter; /* words that stand already, and lines that others should keep off, in px */
+    bool clipped;
+    struct rect clip; /* mm of paper */
 };
 
 /* A drawing to scale: a box of the paper, and where its own (0, 0) lies. */
@@ -65,13 +67,24 @@ void sheet_degrees(double rad, char out[SHEET_CELL]);
 /* Positions in mm of paper. ax, ay as of page_write(). */
 void sheet_pen(struct sheet *sheet, struct ink ink, double width_mm, bool dashed);
 void sheet_line(struct sheet *sheet, double x0, double y0, double x1, double y1);
+/* The same for lines, chords of an arc and outlines that words keep off if they may. */
+void sheet_rule(struct sheet *sheet, double x0, double y0, double x1, double y1);
+void sheet_arc_rules(struct sheet *sheet, double x, double y, double radius, double from_rad, double to_rad);
+void sheet_outline_rules(struct sheet *sheet, struct rect rect);
 void sheet_write(struct sheet *sheet, const char *string, double x, double y, double ax, double ay);
-/* Writes at the first of the places that is free and within bounds; false: none is. */
+double sheet_width(struct sheet *sheet, const char *string); /* of words on paper */
+/* Writes at the first of the places that is free of words, within bounds and has the fewest lines under it, no more
+ * than `most`. Tells which; count: there is none. */
 struct sheet_place {
     double x, y, ax, ay;
 };
+size_t sheet_write_over(struct sheet *sheet, const char *string, struct rect bounds, size_t count,
+                        const struct sheet_place *places, int most);
+/* The same with as many lines as it takes; false: none is free of words. */
 bool sheet_write_free(struct sheet *sheet, const char *string, struct rect bounds, size_t count,
                       const struct sheet_place *places);
+/* Beside a circle on paper, or farther off with a leader to it; false: there is no room. */
+bool sheet_label(struct sheet *sheet, const char *string, struct rect bounds, double x, double y, double radius);
 /* An arrow's head at (x1, y1), coming from (x0, y0). */
 void sheet_arrow(struct sheet *sheet, double x0, double y0, double x1, double y1);
 /* A dimension line with arrows at both ends and its text beside it, on the right hand of the line's way if there is

@@ -67,7 +67,7 @@ static void draw_stage(const struct drawing *view) {
     for (double x = x0 + 1; x < x1 - 1; x += 2)
         sheet_line(sheet, x, y + 1.2, x + 1.2, y);
     sheet_pen(sheet, SHEET_INK, 0.35, false);
-    sheet_line(sheet, x0, y, x1, y);
+    sheet_rule(sheet, x0, y, x1, y);
 }
 
 static void draw_lens(const struct drawing *view, const struct side *side) {
@@ -76,11 +76,11 @@ static void draw_lens(const struct drawing *view, const struct side *side) {
     double x = drawing_x(view, 0), y = drawing_y(view, side->z);
     double ax = sin(side->lean_rad), ay = cos(side->lean_rad); /* the axis on paper, downwards */
     sheet_pen(sheet, SHEET_INK, 0.6, false);
-    sheet_line(sheet, x - half * ay, y + half * ax, x + half * ay, y - half * ax);
+    sheet_rule(sheet, x - half * ay, y + half * ax, x + half * ay, y - half * ax);
     sheet_pen(sheet, SHEET_GREY, 0.2, false);
-    sheet_line(sheet, x - half * ay, y + half * ax, x - back * ax - half / 2 * ay, y - back * ay + half / 2 * ax);
-    sheet_line(sheet, x + half * ay, y - half * ax, x - back * ax + half / 2 * ay, y - back * ay - half / 2 * ax);
-    sheet_line(sheet, x - back * ax - half / 2 * ay, y - back * ay + half / 2 * ax, x - back * ax + half / 2 * ay,
+    sheet_rule(sheet, x - half * ay, y + half * ax, x - back * ax - half / 2 * ay, y - back * ay + half / 2 * ax);
+    sheet_rule(sheet, x + half * ay, y - half * ax, x - back * ax + half / 2 * ay, y - back * ay - half / 2 * ax);
+    sheet_rule(sheet, x - back * ax - half / 2 * ay, y - back * ay + half / 2 * ax, x - back * ax + half / 2 * ay,
                y - back * ay - half / 2 * ax);
 }
 
@@ -96,11 +96,11 @@ static void draw_axis(const struct drawing *view, const struct side *side) {
     double sx = meets ? drawing_x(view, side->spot_u) : x + view->scale * side->z * sin(side->lean_rad);
     double sy = meets ? view->origin_y : y + view->scale * side->z * cos(side->lean_rad);
     sheet_pen(sheet, SHEET_GREY, 0.15, true);
-    sheet_line(sheet, x, y, x, view->origin_y);
+    sheet_rule(sheet, x, y, x, view->origin_y);
     if (meets)
-        sheet_line(sheet, sx, sy, sx, sy - fmax(arc_radius(view, side) + 2, fmin(view->scale * side->z, 30)));
+        sheet_rule(sheet, sx, sy, sx, sy - fmax(arc_radius(view, side) + 2, fmin(view->scale * side->z, 30)));
     sheet_pen(sheet, SHEET_INK, 0.2, false);
-    sheet_line(sheet, x, y, sx, sy);
+    sheet_rule(sheet, x, y, sx, sy);
     sheet_arrow(sheet, x, y, sx, sy);
 }
 
@@ -111,30 +111,35 @@ static void draw_arc(const struct drawing *view, double x_mm, double z_mm, doubl
     sheet_pen(sheet, SHEET_INK, 0.15, false);
     cairo_arc(sheet->page->cairo, drawing_x(view, x_mm) * u, drawing_y(view, z_mm) * u, r * u, from_rad, to_rad);
     cairo_stroke(sheet->page->cairo);
+    sheet_arc_rules(sheet, drawing_x(view, x_mm), drawing_y(view, z_mm), r, from_rad, to_rad);
 }
 
-/* Right of a point of the axis, then farther up and down; where `name value` has no room, the value alone. */
+/* Words about a point of the axis: right of it, then up and down along it, clear of lines; else farther off with a
+ * leader. Where `name value` has no room at all, the value alone. */
+enum { NEAR_PLACES = 12, ANGLE_PLACES = 3 };
+static const double ups[NEAR_PLACES] = {0, -2, 2, -4, 4, -6, 6, -8, -10, -12, -15, -18};
+
 static void write_near(const struct drawing *view, const char *name, const char *value, double x, double y,
-                       double lean_rad) {
-    static const double ups[] = {0, -2, 2, -4, 4, -6};
-    enum { PLACES = sizeof ups / sizeof *ups };
+                       double lean_rad, size_t count) {
     double clear = 1.7 * fmin(tan(fmin(lean_rad, 1.5)), 3); /* the axis runs under the corner of a box beside it */
     struct rect bounds = {view->box.x0 + 1, view->box.y0 + 1, view->box.x1 - 1, view->origin_y - 0.8};
-    struct sheet_place places[PLACES];
+    struct sheet_place places[NEAR_PLACES];
     char text[2 * SHEET_CELL];
-    for (int i = 0; i < PLACES; i++)
+    for (size_t i = 0; i < count; i++)
         places[i] =
             (struct sheet_place){x + 1 + clear + fmin(ups[i] * tan(fmin(lean_rad, 1.4)), 12), y + ups[i], 0, 0.5};
     snprintf(text, sizeof text, "%s %s", name, value);
-    if (!sheet_write_free(view->sheet, text, bounds, PLACES, places))
-        sheet_write_free(view->sheet, value, bounds, PLACES, places);
+    if (sheet_write_over(view->sheet, text, bounds, count, places, 0) == count &&
+        !sheet_label(view->sheet, text, bounds, x, y, 0.4) &&
+        !sheet_write_free(view->sheet, text, bounds, count, places))
+        sheet_write_free(view->sheet, value, bounds, count, places);
 }
 
 static void write_angle(const struct drawing *view, const char *name, double rad, double x, double y,
                         double lean_rad) {
     char degrees[SHEET_CELL];
     sheet_degrees(rad, degrees);
-    write_near(view, name, degrees, x, y, lean_rad);
+    write_near(view, name, degrees, x, y, lean_rad, ANGLE_PLACES);
 }
 
 static void draw_angles(const struct drawing *view, const struct side *side) {
@@ -142,7 +147,7 @@ static void draw_angles(const struct drawing *view, const struct side *side) {
     double x = drawing_x(view, 0), y = drawing_y(view, side->z), lean = side->lean_rad;
     double r = arc_radius(view, side);
     if (lean < 0.001) {
-        write_near(view, "lean 0.0°:", "straight down", x, y + 0.35 * view->scale * side->z, 0);
+        write_near(view, "lean 0.0°:", "straight down", x, y + 0.35 * view->scale * side->z, 0, NEAR_PLACES);
         return;
     }
     draw_arc(view, 0, side->z, PI / 2 - lean, PI / 2, r);
@@ -159,9 +164,12 @@ static void write_distance(const struct drawing *view, const struct side *side) 
     char mm[SHEET_CELL];
     if (isnan(bracket->distance_mm))
         return;
+    size_t count = NEAR_PLACES; /* as far as the lens */
+    while (count > 1 && -ups[count - 1] > 0.5 * view->scale * side->z)
+        count--;
     sheet_mm(bracket->distance_mm, mm);
     write_near(view, "lens to spot", mm, drawing_x(view, 0.55 * side->spot_u), drawing_y(view, 0.45 * side->z),
-               side->lean_rad);
+               side->lean_rad, count);
 }
 
 static void draw_heights(const struct drawing *view, const struct side *side) {
@@ -169,7 +177,7 @@ static void draw_heights(const struct drawing *view, const struct side *side) {
     double x = drawing_x(view, -side->face_mm / 2) - 4, y = drawing_y(view, side->z);
     char text[SHEET_CELL];
     sheet_pen(sheet, SHEET_FAINT, 0.12, false);
-    sheet_line(sheet, x - 1, y, drawing_x(view, 0), y);
+    sheet_rule(sheet, x - 1, y, drawing_x(view, 0), y);
     sheet_mm(side->z, text);
     sheet_dimension(sheet, (struct segment){x, view->origin_y, x, y}, text, view->box);
 }
@@ -190,8 +198,8 @@ static void draw_distances(const struct drawing *view, const struct side *side) 
         sheet_mm(fabs(ends[i]), mm);
         snprintf(text, sizeof text, "%s %s", names[i], mm);
         sheet_pen(sheet, SHEET_FAINT, 0.12, false);
-        sheet_line(sheet, x, view->origin_y, x, y + 0.8);
-        sheet_line(sheet, end, view->origin_y, end, y + 0.8);
+        sheet_rule(sheet, x, view->origin_y, x, y + 0.8);
+        sheet_rule(sheet, end, view->origin_y, end, y + 0.8);
         sheet_dimension(sheet, (struct segment){fmax(x, end), y, fmin(x, end), y}, text, view->box);
         y += 5.5;
     }

@@ -41,7 +41,7 @@ int figure_layout_draw(struct page *page, const struct scene *scene, const struc
         page->out_of_memory |= sheet.clutter.out_of_memory;
     }
     bracket_list_free(&sheet.list);
-    clutter_free(&sheet.clutter);
+    side->clutter = sheet.clutter;
     return status;
 }
 
@@ -54,6 +54,7 @@ int figure_layout(const char *path, const struct scene *scene, const struct figu
     if (status == 0)
         status = picture_write(path, &page, scene->title,
                                "All modules in plan and from the side, to scale, with angles and distances.", error);
+    clutter_free(&side.clutter);
     page_end(&page);
     return status;
 }

@@ -57,9 +57,17 @@ static bool cut(double from, double along, double lo, double hi, double *enter, 
     return *enter <= *leave;
 }
 
-bool segment_meets_rect(struct segment s, struct rect r) {
-    double enter = 0, leave = 1;
-    return cut(s.x0, s.x1 - s.x0, r.x0, r.x1, &enter, &leave) && cut(s.y0, s.y1 - s.y0, r.y0, r.y1, &enter, &leave);
+bool segment_cut(struct segment *segment, struct rect r) {
+    struct segment s = *segment;
+    double enter = 0, leave = 1, dx = s.x1 - s.x0, dy = s.y1 - s.y0;
+    if (!cut(s.x0, dx, r.x0, r.x1, &enter, &leave) || !cut(s.y0, dy, r.y0, r.y1, &enter, &leave))
+        return false;
+    *segment = (struct segment){s.x0 + enter * dx, s.y0 + enter * dy, s.x0 + leave * dx, s.y0 + leave * dy};
+    return true;
+}
+
+bool segment_meets_rect(struct segment segment, struct rect rect) {
+    return segment_cut(&segment, rect);
 }
 
 bool clutter_is_free(const struct clutter *c, struct rect box) {
@@ -131,6 +139,8 @@ static void consider(const struct clutter *c, const struct label_wish *wish, str
     if (base >= *best || !rect_holds(wish->bounds, trial.box) || !clutter_is_free(c, trial.box))
         return;
     double cost = base + 30 * clutter_lines_under(c, trial.box) + cost_of_lines(wish->lines, trial.box);
+    if (trial.leader && cost < *best)
+        cost += 5 * leader_crossings(c, trial.line);
     if (cost >= *best || (trial.leader && !leader_is_free(c, trial.line)))
         return;
     *best = cost;

@@ -22,6 +22,8 @@ void clutter_add_line(struct clutter *clutter, struct segment line);
 void clutter_add_outline(struct clutter *clutter, struct rect rect);
 
 bool segment_meets_rect(struct segment segment, struct rect rect);
+/* Leaves what lies in the rectangle; false: nothing does. */
+bool segment_cut(struct segment *segment, struct rect rect);
 bool clutter_is_free(const struct clutter *clutter, struct rect box);
 int clutter_lines_under(const struct clutter *clutter, struct rect box);
 

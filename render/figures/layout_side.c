@@ -8,12 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { HEAD = 13, FOOT = 17, SIDE = 8, HEIGHTS_MAX = 3, HEIGHT_COLUMN = 11, FIELDS_SHOWN = 4, NUMBERS_TOGETHER = 4 };
+enum { HEAD = 13, FOOT = 17, SIDE = 8, HEIGHTS_MAX = 3, HEIGHT_COLUMN = 11, FIELDS_SHOWN = 4 };
+enum { CROWD = 400 }; /* bodies as small as theirs are no hindrance */
 static const struct ink field_ink = {0.85, 0.58, 0.16, 1}, aim_ink = {0.12, 0.36, 0.60, 1},
                         body_ink = {0.88, 0.90, 0.92, 1};
 static const double same_mm = 0.05;
 
-static double across(const struct layout_side *side, struct luxfall_vec at) {
+double layout_across(const struct layout_side *side, struct luxfall_vec at) {
     return side->along_y ? at.y : at.x;
 }
 
@@ -42,11 +43,11 @@ static struct rect extent_of(const struct sheet *sheet, const struct layout_side
     for (size_t i = 0; i < light->module_count; i++) {
         struct luxfall_vec corners[FACE_CORNERS], aim = sheet->list.each[i].aim_mm;
         size_t count = face_corners(light, i, corners);
-        widen(&e, across(side, light->modules[i].pose.at_mm), light->modules[i].pose.at_mm.z);
+        widen(&e, layout_across(side, light->modules[i].pose.at_mm), light->modules[i].pose.at_mm.z);
         for (size_t c = 0; c < count; c++)
-            widen(&e, across(side, corners[c]), corners[c].z);
+            widen(&e, layout_across(side, corners[c]), corners[c].z);
         if (!isnan(aim.x) && !light->modules[i].dark)
-            widen(&e, across(side, aim), 0);
+            widen(&e, layout_across(side, aim), 0);
     }
     for (size_t i = 0; i < light->field_count && i < FIELDS_SHOWN; i++) {
         const struct luxfall_field *f = &light->fields[i];
@@ -99,13 +100,13 @@ static void draw_levels(const struct layout_side *side) {
         double y = drawing_y(d, target->level_mm[i]);
         sheet_pen(d->sheet, SHEET_GREY, 0.18, true);
         if (target->level_mm[i] != 0)
-            sheet_line(d->sheet, x0, y, x1, y);
+            sheet_rule(d->sheet, x0, y, x1, y);
     }
     sheet_pen(d->sheet, SHEET_FAINT, 0.12, false);
     for (double x = d->box.x0 + 3; x < d->box.x1 - 3; x += 2)
         sheet_line(d->sheet, x, d->origin_y + 1.2, x + 1.2, d->origin_y);
     sheet_pen(d->sheet, SHEET_INK, 0.35, false);
-    sheet_line(d->sheet, d->box.x0 + 2, d->origin_y, d->box.x1 - 2, d->origin_y);
+    sheet_rule(d->sheet, d->box.x0 + 2, d->origin_y, d->box.x1 - 2, d->origin_y);
 }
 
 /* Does a name such as "circle of 40 mm" tell this size itself? */
@@ -133,7 +134,7 @@ static void draw_fields(const struct layout_side *side) {
         snprintf(words, sizeof words, "%.40s%s%s", f->name, told ? "" : " ", told ? "" : number);
         const struct sheet_place places[] = {{x1 + 1.5, y, 0, 0.5}, {x0 - 1.5, y, 1, 0.5}};
         sheet_pen(d->sheet, field_ink, 0.9, false);
-        sheet_line(d->sheet, x0, y, fmax(x1, x0 + 0.3), y);
+        sheet_rule(d->sheet, x0, y, fmax(x1, x0 + 0.3), y);
         sheet_write_free(d->sheet, words, d->box, 2, places);
     }
 }
@@ -144,12 +145,15 @@ static void draw_aim(const struct layout_side *side, size_t module) {
     const struct drawing *d = &side->drawing;
     const struct luxfall_pose *pose = &d->sheet->scene->light.modules[module].pose;
     struct luxfall_vec aim = d->sheet->list.each[module].aim_mm;
-    double x = drawing_x(d, across(side, pose->at_mm)), y = drawing_y(d, pose->at_mm.z);
+    double x = drawing_x(d, layout_across(side, pose->at_mm)), y = drawing_y(d, pose->at_mm.z);
     bool meets = !isnan(aim.x);
-    double ax = meets ? drawing_x(d, across(side, aim)) : x + 25 * across(side, pose->axis);
+    double ax = meets ? drawing_x(d, layout_across(side, aim)) : x + 25 * layout_across(side, pose->axis);
     double ay = meets ? d->origin_y : y - 25 * pose->axis.z;
     sheet_pen(d->sheet, aim_ink, 0.2, false);
-    sheet_line(d->sheet, x, y, ax, ay);
+    if (side->crowded)
+        sheet_line(d->sheet, x, y, ax, ay);
+    else
+        sheet_rule(d->sheet, x, y, ax, ay);
     sheet_arrow(d->sheet, x, y, ax, ay);
 }
 
@@ -174,9 +178,10 @@ static size_t face_on_paper(const struct layout_side *side, size_t module, bool 
     const struct luxfall_pose *pose = &light->modules[module].pose;
     struct luxfall_vec corners[FACE_CORNERS];
     size_t count = face_corners(light, module, corners);
-    double at = across(side, pose->at_mm), size = back ? 0.5 : 1, depth = back ? face_size_mm(light, module) : 0;
+    double at = layout_across(side, pose->at_mm), size = back ? 0.5 : 1,
+           depth = back ? face_size_mm(light, module) : 0;
     for (size_t i = 0; i < count; i++) {
-        double x = at + size * (across(side, corners[i]) - at) - depth * across(side, pose->axis);
+        double x = at + size * (layout_across(side, corners[i]) - at) - depth * layout_across(side, pose->axis);
         double z = pose->at_mm.z + size * (corners[i].z - pose->at_mm.z) - depth * pose->axis.z;
         out[i] = (struct corner){drawing_x(d, x), drawing_y(d, z)};
     }
@@ -216,6 +221,25 @@ static void paint_corners(struct sheet *sheet, size_t count, const struct corner
     cairo_fill_preserve(cr);
 }
 
+double layout_radius(const struct layout_side *side, size_t module) {
+    return fmax(1.15 * side->drawing.scale * face_size_mm(&side->drawing.sheet->scene->light, module), 0.7);
+}
+
+/* A body in the way of words: its outline, and a box that a leader to its circle does not enter. */
+static void keep_off_body(const struct layout_side *side, size_t module, size_t count, const struct corner *hull) {
+    struct sheet *sheet = side->drawing.sheet;
+    struct luxfall_vec at = sheet->scene->light.modules[module].pose.at_mm;
+    double u = sheet->page->unit, x = drawing_x(&side->drawing, layout_across(side, at)) * u,
+           y = drawing_y(&side->drawing, at.z) * u;
+    for (size_t i = 0; i < count && !side->crowded; i++) {
+        struct corner a = hull[i], b = hull[(i + 1) % count];
+        clutter_add_line(&sheet->clutter, (struct segment){a.x * u, a.y * u, b.x * u, b.y * u});
+    }
+    if (!side->crowded)
+        clutter_add_box(&sheet->clutter,
+                        rect_grown((struct rect){x, y, x, y}, 0.7 * layout_radius(side, module) * u));
+}
+
 static void draw_module(const struct layout_side *side, size_t module) {
     struct sheet *sheet = side->drawing.sheet;
     const struct luxfall_module *m = &sheet->scene->light.modules[module];
@@ -223,7 +247,8 @@ static void draw_module(const struct layout_side *side, size_t module) {
     size_t count = face_on_paper(side, module, false, face);
     face_on_paper(side, module, false, body);
     size_t all = count + face_on_paper(side, module, true, body + count), outer = hull_of(body, all, hull);
-    double u = sheet->page->unit, x = drawing_x(&side->drawing, across(side, m->pose.at_mm));
+    double u = sheet->page->unit, x = drawing_x(&side->drawing, layout_across(side, m->pose.at_mm));
+    keep_off_body(side, module, outer, hull);
     paint_corners(sheet, outer, hull, body_ink);
     sheet_pen(sheet, SHEET_GREY, 0.2, m->dark);
     cairo_stroke(sheet->page->cairo);
@@ -237,38 +262,6 @@ static void draw_module(const struct layout_side *side, size_t module) {
     cairo_fill(sheet->page->cairo);
 }
 
-static bool at_one_place(const struct layout_side *side, size_t a, size_t b) {
-    const struct luxfall_module *m = side->drawing.sheet->scene->light.modules;
-    double dx = across(side, m[a].pose.at_mm) - across(side, m[b].pose.at_mm),
-           dz = m[a].pose.at_mm.z - m[b].pose.at_mm.z;
-    return side->drawing.scale * hypot(dx, dz) < 1.5;
-}
-
-/* "2, 8": modules that are seen in one place share a label; it stands away from the stage. */
-static bool write_numbers(const struct layout_side *side, size_t module) {
-    const struct drawing *d = &side->drawing;
-    const struct luxfall_scene *light = &d->sheet->scene->light;
-    struct luxfall_vec at = light->modules[module].pose.at_mm;
-    char words[SHEET_CELL];
-    int used = 0;
-    size_t seen = 0;
-    for (size_t i = 0; i < light->module_count; i++) {
-        if (!at_one_place(side, i, module))
-            continue;
-        if (i < module)
-            return false;
-        if (seen++ < NUMBERS_TOGETHER)
-            used += snprintf(words + used, sizeof words - (size_t)used, "%s%zu", used ? ", " : "", i + 1);
-    }
-    if (seen > NUMBERS_TOGETHER)
-        snprintf(words + used, sizeof words - (size_t)used, "…");
-    double x = drawing_x(d, across(side, at)), y = drawing_y(d, at.z),
-           r = d->scale * 1.2 * face_size_mm(light, module) + 1;
-    const struct sheet_place places[] = {
-        {x, y - r, 0.5, 1}, {x + r, y, 0, 0.5}, {x - r, y, 1, 0.5}, {x, y - r - 3.5, 0.5, 1}};
-    return sheet_write_free(d->sheet, words, d->box, 4, places);
-}
-
 static void draw_heights(struct layout_side *side) {
     const struct drawing *d = &side->drawing;
     double z_mm[HEIGHTS_MAX], x = d->box.x0 + SIDE + 2;
@@ -280,7 +273,7 @@ static void draw_heights(struct layout_side *side) {
         if (!sheet_dimension(d->sheet, (struct segment){x, d->origin_y, x, y}, text, d->box))
             continue;
         sheet_pen(d->sheet, SHEET_FAINT, 0.12, false);
-        sheet_line(d->sheet, x - 1, y, d->box.x1 - SIDE, y);
+        sheet_rule(d->sheet, x - 1, y, d->box.x1 - SIDE, y);
         if (i > 0)
             continue;
         side->height_mm = z_mm[i];
@@ -291,7 +284,7 @@ static void draw_heights(struct layout_side *side) {
 void layout_side_draw(struct sheet *sheet, struct rect box, struct layout_side *side) {
     const struct luxfall_scene *light = &sheet->scene->light;
     char scale[SCALE_SIZE], heading[80];
-    *side = (struct layout_side){.along_y = is_longer_along_y(light)};
+    *side = (struct layout_side){.along_y = is_longer_along_y(light), .crowded = light->module_count > CROWD};
     place(sheet, box, side);
     sheet_scale_text(side->drawing.scale, scale);
     snprintf(heading, sizeof heading, "All of it from %s, %s, mm",
@@ -307,6 +300,5 @@ void layout_side_draw(struct sheet *sheet, struct rect box, struct layout_side *
     sheet_unclip(sheet);
     drawing_frame(&side->drawing, heading);
     draw_fields(side);
-    for (size_t i = 0; i < light->module_count; i++)
-        side->numbered += write_numbers(side, i);
+    layout_numbers_write(side);
 }

@@ -148,6 +148,45 @@ static void no_text_of_a_layout_touches_another(void **state) {
         snprintf(what, sizeof what, "layout %zu", i);
         assert_int_equal(audit_page(&page, 0.1 * page.unit, what), 0);
         assert_true(side.numbered >= 1);
+        clutter_free(&side.clutter);
+        page_end(&page);
+        scene_free(scene);
+    }
+}
+
+/* Words of the sheet with lines under their ink. */
+static int words_on_lines(const struct page *page, const struct clutter *clutter, const char *what) {
+    int count = 0;
+    for (size_t i = 0; i < page->text_count; i++)
+        if (clutter_lines_under(clutter, page->texts[i].ink) > 0) {
+            fprintf(stderr, "%s: \"%s\" lies on a line\n", what, page->texts[i].start);
+            count++;
+        }
+    return count;
+}
+
+/* Rings of few and many modules, their numbers all told, by two from the side. Twin: a line planted in a word. */
+static void no_words_about_a_ring_lie_on_a_line(void **state) {
+    (void)state;
+    static const int counts[] = {3, 8, 9, 10, 12, 16, 24};
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+        char text[4000], what[32];
+        snprintf(text, sizeof text, "%s", layouts[0]);
+        char *count = strstr(text, "count: 8");
+        snprintf(count, sizeof text - (size_t)(count - text), "count: %d, distance: 165 mm, incidence: 38 deg}}\n",
+                 counts[i]);
+        struct scene *scene = scene_of(text);
+        struct page page;
+        struct layout_side side;
+        draw_layout(&page, scene, 1754, &side);
+        snprintf(what, sizeof what, "ring of %d", counts[i]);
+        assert_int_equal(audit_page(&page, 0.1 * page.unit, what), 0);
+        assert_int_equal(words_on_lines(&page, &side.clutter, what), 0);
+        assert_true(side.numbered >= (size_t)counts[i] / 2 - 1);
+        struct rect ink = page.texts[page.text_count - 3].ink;
+        clutter_add_line(&side.clutter, (struct segment){ink.x0, ink.y0, ink.x1, ink.y1});
+        assert_true(words_on_lines(&page, &side.clutter, "twin, expected") >= 1);
+        clutter_free(&side.clutter);
         page_end(&page);
         scene_free(scene);
     }
@@ -325,6 +364,7 @@ static void the_width_of_a_field_stands_once(void **state) {
     for (size_t i = 0; i < sizeof written / sizeof *written; i++)
         if (!is_written(&page, written[i]))
             fail_msg("nowhere on the sheet: %s", written[i]);
+    clutter_free(&side.clutter);
     page_end(&page);
     scene_free(scene);
 }
@@ -341,12 +381,14 @@ static void the_side_view_is_to_scale(void **state) {
     assert_true(fabs(side.height_mm - drawn) < 1e-9);
     assert_false(fabs(drawn - 165) < 1);
     assert_false(side.along_y);
+    clutter_free(&side.clutter);
     page_end(&page);
     scene_free(scene);
     scene = scene_of(layouts[1]);
     draw_layout(&page, scene, 1754, &side);
     assert_true(side.along_y); /* a line along y shows from +x */
     assert_int_equal(side.numbered, 8);
+    clutter_free(&side.clutter);
     page_end(&page);
     scene_free(scene);
 }
@@ -355,6 +397,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_text_of_an_optic_touches_another),
         cmocka_unit_test(no_text_of_a_layout_touches_another),
+        cmocka_unit_test(no_words_about_a_ring_lie_on_a_line),
         cmocka_unit_test(what_is_drawn_has_the_size_that_is_told),
         cmocka_unit_test(touching_parts_add_up_to_their_sizes),
         cmocka_unit_test(what_is_tinted_is_the_lens),
