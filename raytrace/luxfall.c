@@ -13,7 +13,7 @@ const char *luxfall_loss_name(enum luxfall_loss loss) {
     static const char *const names[LUXFALL_LOSS_COUNT] = {
         [LUXFALL_LOSS_DATASHEET] = "lens_sheet",
         [LUXFALL_LOSS_HOLDER] = "holder",
-        [LUXFALL_LOSS_SOURCE] = "source",
+        [LUXFALL_LOSS_SOURCE] = "back_upon_source",
         [LUXFALL_LOSS_RETURNED] = "returned",
         [LUXFALL_LOSS_RIM] = "rim",
         [LUXFALL_LOSS_MATERIAL] = "material",

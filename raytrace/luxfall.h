@@ -390,6 +390,9 @@ struct luxfall_cover {
     struct luxfall_lenslets lenslets; /* WINDOW: on its upper side, which then is clear, over its thickness */
 };
 #define LUXFALL_COVERS_MAX 4 /* over one module */
+/* Air between parts that lie upon each other (roughness and dust; common practice, no source). Without any, surfaces
+ * would be level, and nobody could tell which of them light meets first. */
+#define LUXFALL_CONTACT_MM 0.01
 
 /* Its diameter, or its longest diagonal; and its area. */
 LUXFALL_API double luxfall_cover_across_mm(const struct luxfall_cover *cover);

@@ -8,9 +8,6 @@
 #include <math.h>
 
 enum { AIR };
-/* Air between parts that lie upon each other (roughness and dust; common practice, no source). Without any, surfaces
- * would be level, and nobody could tell which of them light meets first. */
-static const double CONTACT_MM = 0.01;
 
 /* ---- checks ---------------------------------------------------------------------------------------------------- */
 
@@ -180,7 +177,7 @@ static void add_stop(const struct luxfall_cover *cover, int part, double z_mm, s
 enum luxfall_status cover_add(const struct luxfall_cover *cover, int part, double floor_mm, double wavelength_um,
                               struct optic *optic, struct luxfall_error *error) {
     enum { MOST_PATCHES = 6 };
-    double z_mm = fmax(optic_top_mm(optic), floor_mm) + fmax(cover->gap_mm, CONTACT_MM);
+    double z_mm = fmax(optic_top_mm(optic), floor_mm) + fmax(cover->gap_mm, LUXFALL_CONTACT_MM);
     if (optic->patch_count + MOST_PATCHES > OPTIC_PATCHES_MAX || optic->material_count == OPTIC_MATERIALS_MAX)
         return fail(error, LUXFALL_E_VALUE, 0, "the lens has too many surfaces for a cover over it");
     optic->size_mm = fmax(optic->size_mm, fmax(luxfall_cover_across_mm(cover), z_mm + cover->thickness_mm));

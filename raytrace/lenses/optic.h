@@ -27,7 +27,7 @@ enum {
 enum patch_deed {
     PATCH_CLEAR,   /* parts two materials: Snell and Fresnel */
     PATCH_MIRROR,  /* sends back a share, absorbs the rest; what is behind it is never reached. Its back, where its
-                    * front  lies in the open, absorbs */
+                    * front lies in the open, absorbs */
     PATCH_STOP,    /* absorbs */
     PATCH_FROSTED, /* clear, and what passes or comes back turns by a Gaussian of patch.spread_rad */
     PATCH_FILM,    /* passes a share straight on, sends back a share as a mirror does, both turned as by frosted ones;

@@ -12,7 +12,7 @@ static const int ORDERS[] = {1, 2, 3, 4, 6, 8, 12, 16, 24, 32};
 enum { ORDER_COUNT = sizeof ORDERS / sizeof *ORDERS };
 static const int FACE_ORDER_MAX = 16;
 static const double DIRECT_TOLERANCE = 5e-7, EXACT_TOLERANCE = 1e-9, CUT_TOLERANCE = 1e-5, NARROW_FROM = 1e-4;
-static const double NEGLIGIBLE = 1e-6;   /* of what the lamp's axis sends as far: more exact than that nobody asks */
+static const double NEGLIGIBLE = 1e-6;   /* of what an even face of the same lumens would send along its axis */
 static const double WORTH_THREADS = 5e6; /* points; fewer are lit before other threads wake up */
 
 /* ---- rules -------------------------------------------------------------------------------------------------------
@@ -102,19 +102,21 @@ static double view_light(const void *data, double x, double y) {
 }
 
 /* The face cut as finely as this one place needs. */
-static double cut_light(const struct bundle *bundle, const struct luxfall_pose *pose, bool exact,
-                        struct luxfall_vec to) {
+static double cut_light(const struct direct_way *way, const struct lamp *lamp, struct luxfall_vec to) {
+    const struct bundle *bundle = &way->stage->bundles[lamp->bundle];
+    const struct luxfall_pose *pose = &lamp->pose;
+    const double negligible = NEGLIGIBLE / (PI * way->peak_per_lm[lamp->bundle]);
     int dies = bundle->columns * bundle->rows;
     double sum = 0;
     for (int die = 0; die < dies; die++) {
         double x = (die % bundle->columns - (bundle->columns - 1) / 2.0) * bundle->pitch_x_mm;
         double y = (die / bundle->columns - (bundle->rows - 1) / 2.0) * bundle->pitch_y_mm;
-        struct view view = {bundle, pose, exact, vec_sum(1, to, -1, vec_sum(x, pose->x, y, pose->y))};
+        struct view view = {bundle, pose, way->exact, vec_sum(1, to, -1, vec_sum(x, pose->x, y, pose->y))};
         sum += bundle->face.kind == LUXFALL_POINT
                    ? view_light(&view, 0, 0)
                    : adaptive_mean(bundle->face.kind == LUXFALL_DISC, bundle->face.width_mm, bundle->face.height_mm,
-                                   view_light, &view, exact ? EXACT_TOLERANCE : CUT_TOLERANCE,
-                                   NEGLIGIBLE / vec_dot(view.to, view.to));
+                                   view_light, &view, way->exact ? EXACT_TOLERANCE : CUT_TOLERANCE,
+                                   negligible / vec_dot(view.to, view.to));
     }
     return sum / dies;
 }
@@ -129,7 +131,7 @@ static void light_of_lamp(const struct direct_way *way, const struct rule *face,
     if (way->exact || way->narrow[lamp->bundle]) {
         for (int k = 0; k < count; k++) {
             struct luxfall_vec place = {x_mm[k], y_mm[k], level_mm};
-            out_lx[k] += peak_cd * cut_light(bundle, pose, way->exact, vec_sum(1, place, -1, pose->at_mm));
+            out_lx[k] += peak_cd * cut_light(way, lamp, vec_sum(1, place, -1, pose->at_mm));
         }
         return;
     }

@@ -192,7 +192,7 @@ static void print_sheet(const struct scene *scene, const struct sheets *sheets, 
     for (int k = 0; k < LUXFALL_LOSS_COUNT; k++)
         if (sheet->fan.lost[k] > 0)
             used += snprintf(said + used, sizeof said - (size_t)used, ", %zu %s", sheet->fan.lost[k],
-                             luxfall_loss_name((enum luxfall_loss)k));
+                             figure_loss((enum luxfall_loss)k));
     if (sheet->fan.others > 0)
         used += snprintf(said + used, sizeof said - (size_t)used, ", %zu scattered", sheet->fan.others);
     if (lens && lens->kind == LUXFALL_LENS_COLLIMATOR)

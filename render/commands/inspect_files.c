@@ -94,7 +94,7 @@ static json_t *covers_json(const struct inspected *inspected, bool by_rays) {
     for (size_t i = 0; covers && i < module->cover_count; i++) {
         const char *name = inspected->scene->light.covers[module->covers[i]].name;
         json_t *item = json_pack("{s:s}", "name", name);
-        bool good = item && put(item, "absorbed_lm", inspected->light.cover_lm[i], 1, by_rays);
+        bool good = item && put(item, "absorbed", inspected->light.cover_lm[i], 1, by_rays);
         if (json_array_append_new(covers, item) != 0 || !good) {
             json_decref(covers);
             return NULL;
@@ -103,13 +103,16 @@ static json_t *covers_json(const struct inspected *inspected, bool by_rays) {
     return covers;
 }
 
-static json_t *flux_json(const struct luxfall_inspection *light, bool by_rays) {
+static json_t *flux_json(const struct inspected *inspected, bool by_rays) {
+    const struct luxfall_inspection *light = &inspected->light;
     json_t *flux = json_object();
     bool good = flux && json_object_set_new(flux, "emitter", json_real(light->flux_lm)) == 0 &&
                 put(flux, "leaving", light->leaving_lm, 1, by_rays) &&
                 put(flux, "abandoned", light->abandoned_lm, 1, by_rays);
     for (enum luxfall_loss i = 0; i < LUXFALL_LOSS_COUNT && good; i++)
         good = put(flux, luxfall_loss_name(i), light->loss_lm[i], 1, by_rays);
+    if (good && inspected->alone.cover_count > 0)
+        good = json_object_set_new(flux, "absorbed_by_cover", covers_json(inspected, by_rays)) == 0;
     if (good)
         return flux;
     json_decref(flux);
@@ -179,9 +182,7 @@ static bool fill_json(json_t *root, const struct inspected *inspected) {
            put(root, "share_in_field_angle", light->in_field, 1, by_rays) &&
            put(root, "inverse_square_within_5_percent_from_mm", light->far_5_percent_mm, 1, by_rays) &&
            put(root, "inverse_square_within_1_percent_from_mm", light->far_1_percent_mm, 1, by_rays) &&
-           put_bounds(root, light) && json_object_set_new(root, "flux_lm", flux_json(light, by_rays)) == 0 &&
-           (inspected->alone.cover_count == 0 ||
-            json_object_set_new(root, "covers", covers_json(inspected, by_rays)) == 0) &&
+           put_bounds(root, light) && json_object_set_new(root, "flux_lm", flux_json(inspected, by_rays)) == 0 &&
            (!by_rays || json_object_set_new(root, "rays", rays_json(light)) == 0) &&
            json_object_set_new(root, "intensity", curve_json(light, by_rays)) == 0;
 }

@@ -1,5 +1,6 @@
 /* What luxfall inspect says of a module. */
 #include "inspected.h"
+#include "render/figures/figures.h"
 #include "report.h"
 #include "text.h"
 
@@ -152,7 +153,7 @@ static void note_light(const struct luxfall_inspection *light, FILE *stream) {
         if (!(light->loss_lm[i].value > 0))
             continue;
         format_lumens(out, light->loss_lm[i]);
-        say(said, " + %s %s", report_loss(i), out);
+        say(said, " + %s %s", figure_loss(i), out);
     }
     if (light->abandoned_lm.value > 0)
         say(said, " + %.2g lm abandoned", light->abandoned_lm.value);

@@ -4,6 +4,7 @@
 #include "hint.h"
 #include "measured.h"
 #include "options.h"
+#include "render/figures/figures.h"
 #include "report_camera.h"
 #include "scenes/numbers.h"
 #include "text.h"
@@ -89,23 +90,6 @@ static int print_fields(const struct scene *scene, const struct luxfall_plane_re
     return 0;
 }
 
-/* The library's names are keys; these are for a reader. */
-static const char *const losses[LUXFALL_LOSS_COUNT] = {
-    [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses",
-    [LUXFALL_LOSS_HOLDER] = "holder",
-    [LUXFALL_LOSS_SOURCE] = "back into the emitter",
-    [LUXFALL_LOSS_RETURNED] = "thrown back to the board",
-    [LUXFALL_LOSS_RIM] = "rim of the lens",
-    [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
-    [LUXFALL_LOSS_COVER] = "absorbed by covers",
-    [LUXFALL_LOSS_STOP] = "on stops",
-    [LUXFALL_LOSS_MIRROR] = "absorbed by the mirror",
-};
-
-const char *report_loss(enum luxfall_loss loss) {
-    return losses[loss];
-}
-
 int report_covers(const struct luxfall_scene *light, size_t count, const size_t *covers,
                   const struct luxfall_estimate *lm, FILE *stream) {
     char *text = NULL, value[FORMAT_SIZE];
@@ -115,7 +99,7 @@ int report_covers(const struct luxfall_scene *light, size_t count, const size_t 
         if (!(lm[i].value > 0))
             continue;
         format_lumens(value, lm[i]);
-        fprintf(out, "%s%.200s %s", told++ > 0 ? ", " : "absorbed by ", light->covers[covers ? covers[i] : i].name,
+        fprintf(out, told++ > 0 ? ", %.200s %s" : "%.200s absorbs %s", light->covers[covers ? covers[i] : i].name,
                 value);
     }
     bool good = out && fclose(out) == 0;
@@ -138,7 +122,7 @@ static void print_ledger(const struct luxfall_ledger *ledger, FILE *stream) {
         if (!(ledger->loss_lm[i].value > 0))
             continue;
         format_lm(absorbed, ledger->loss_lm[i].value);
-        used += snprintf(text + used, sizeof text - (size_t)used, "%s%s %s", between, losses[i], absorbed);
+        used += snprintf(text + used, sizeof text - (size_t)used, "%s%s %s", between, figure_loss(i), absorbed);
         between = ", ";
     }
     used += snprintf(text + used, sizeof text - (size_t)used, "%s", *between == ',' ? ")" : "");

@@ -21,11 +21,9 @@ int report_print_notes(const struct report_entry *entries, size_t count, FILE *s
 /* One labelled paragraph in the manner of the notes. */
 void report_note(FILE *stream, const char *label, const char *text);
 
-/* Where light is lost, in words for a reader. */
-const char *report_loss(enum luxfall_loss loss);
-
-/* What each of several covers absorbs, which `covers` number among those of the scene (NULL: all of them); silent
- * where fewer than two absorb anything. Not 0: no memory. */
+/* What each of several covers absorbs, which `covers` number among those of the scene (NULL: all of them; then one
+ * that stands over several modules, or twice over one, is told once); silent where fewer than two absorb anything.
+ * Not 0: no memory. */
 int report_covers(const struct luxfall_scene *light, size_t count, const size_t *covers,
                   const struct luxfall_estimate *lm, FILE *stream);
 

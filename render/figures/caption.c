@@ -89,6 +89,21 @@ static void put_shift(FILE *out, const char *what, double value, const char *uni
     put(out, value, unit);
 }
 
+const char *figure_loss(enum luxfall_loss loss) {
+    static const char *const words[LUXFALL_LOSS_COUNT] = {
+        [LUXFALL_LOSS_DATASHEET] = "efficiency of the lenses",
+        [LUXFALL_LOSS_HOLDER] = "holder",
+        [LUXFALL_LOSS_SOURCE] = "back upon its source",
+        [LUXFALL_LOSS_RETURNED] = "thrown back to the board",
+        [LUXFALL_LOSS_RIM] = "rim of the lens",
+        [LUXFALL_LOSS_MATERIAL] = "absorbed in the lens",
+        [LUXFALL_LOSS_COVER] = "absorbed by covers",
+        [LUXFALL_LOSS_STOP] = "on stops",
+        [LUXFALL_LOSS_MIRROR] = "absorbed by the mirror",
+    };
+    return words[loss];
+}
+
 /* How it is put together, where that is not as drawn. */
 void caption_put_built(FILE *out, const struct luxfall_assembly *built) {
     put_shift(out, "die", hypot(built->die_x_mm, built->die_y_mm), " mm aside");

@@ -131,7 +131,7 @@ static void rays_text(const struct figure_fan *fan, char out[FACT_SIZE]) {
         if (fan->lost[i] == 0)
             continue;
         used += snprintf(out + used, (size_t)(FACT_SIZE - used), "%s%zu %s", before, fan->lost[i],
-                         luxfall_loss_name((enum luxfall_loss)i));
+                         figure_loss((enum luxfall_loss)i));
         before = ", ";
     }
     if (fan->others > 0 && used < FACT_SIZE)

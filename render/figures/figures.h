@@ -37,6 +37,9 @@ struct figure_error {
 int figure_fail(struct figure_error *error, int status, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+/* Where light is lost, in words for a reader; the library's own names are keys. */
+const char *figure_loss(enum luxfall_loss loss);
+
 /* False-colour map of one plane. Returns 0 or error->status. */
 int figure_map(const char *path, const struct scene *scene, const struct luxfall_result *result, size_t plane,
                const struct figure_style *style, struct figure_error *error);

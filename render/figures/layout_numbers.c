@@ -111,7 +111,7 @@ static void write_row(struct layout_side *side, bool *waits) {
     const struct drawing *d = &side->drawing;
     const double gap = 1.8, heading = 8, rise = 11;
     struct row row = {0};
-    if (!gather_row(side, &row) || !is_crowded(&row))
+    if (!gather_row(side, &row) || row.count == 0 || !is_crowded(&row))
         return;
     double wide = -gap, middle = (row.each[0].x + row.each[row.count - 1].x) / 2;
     for (size_t i = 0; i < row.count; i++)

@@ -8,8 +8,7 @@
 #include <string.h>
 
 enum { SIZES_MAX = 5, COLUMN = 12, ROW = 6 };
-static const double same_mm = 1e-3;    /* nobody measures finer */
-static const double contact_mm = 0.01; /* the least air under a cover, METHODS section 5 */
+static const double same_mm = 1e-3; /* nobody measures finer */
 
 /* A size across the axis, and the two places it runs between. */
 struct across {
@@ -228,9 +227,9 @@ void optic_seams_find(struct optic_view *view, const struct luxfall_scene *light
     double top = highest(view);
     for (size_t i = module->cover_count; i-- > 0;) {
         double foot = foot_of(view, top), gap = light->covers[module->covers[i]].gap_mm;
-        top = foot - fmax(gap, contact_mm);
-        if (gap < contact_mm)
-            view->seams[view->seam_count++] = (struct optic_seam){(foot + top) / 2, contact_mm - gap};
+        top = foot - fmax(gap, LUXFALL_CONTACT_MM);
+        if (gap < LUXFALL_CONTACT_MM)
+            view->seams[view->seam_count++] = (struct optic_seam){(foot + top) / 2, LUXFALL_CONTACT_MM - gap};
     }
 }
 

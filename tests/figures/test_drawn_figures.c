@@ -126,6 +126,8 @@ static const char *const layouts[] = {
         GROUP("high", "ring: {count: 4, distance: 160 mm, incidence: 25 deg, start: 22.5 deg}")
             GROUP("askew", "at: [80 mm, 90 mm, 200 mm], lean: 5 deg towards 45 deg"),
     SHEET_HEAD GROUP("sky", "at: [50 mm, 0, 200 mm], lean: 90 deg towards 180 deg"),
+    SHEET_HEAD GROUP("one", "at: [50 mm, 0, 250 mm], lean: 10 deg towards 180 deg")
+        GROUP("nearly there", "at: [50 mm, 0, 251 mm], lean: 10 deg towards 180 deg"),
     SHEET_HEAD GROUP("grid", "aim: down, grid: {columns: 12, rows: 10, pitch: 30 mm x 30 mm, height: 300 mm}"),
 };
 enum { LAYOUTS = sizeof layouts / sizeof *layouts };

@@ -42,15 +42,24 @@ static void a_narrow_bell_is_found(void **state) {
     assert_true(fabs(adaptive_mean(false, 10, 10, narrow_bell, &width, 1e-9, 0) / want - 1) < 1e-8);
 }
 
-/* What is negligible is not cut for: the error is within what was allowed. Twin: nothing is negligible. */
+static double counted_bell(const void *data, double x, double y) {
+    struct probe *probe = (struct probe *)(uintptr_t)data;
+    probe->asked++;
+    return narrow_bell(&probe->edge, x, y);
+}
+
+/* The error is within what is allowed, and less is asked for it. Twins: nothing is negligible; all is, and then the
+ * bell is missed. */
 static void what_is_negligible_costs_little(void **state) {
     (void)state;
-    struct probe probe = {.edge = 0.123, .height = 1e-9}, twin = probe;
-    double got = adaptive_mean(false, 2, 2, step, &probe, 1e-5, 1e-4), want = 1e-9 * (1 - 0.123) / 2;
-    adaptive_mean(false, 2, 2, step, &twin, 1e-5, 0);
-    assert_true(fabs(got - want) < 1e-5 * 1e-4); /* on each of the parts */
-    assert_true(probe.asked < 200);
-    assert_true(twin.asked > 2000);
+    struct probe probe = {.edge = 0.2}, finest = probe, coarsest = probe;
+    const double tolerance = 1e-9, want = BENCH_PI * 0.04 / 100;
+    double got = adaptive_mean(false, 10, 10, counted_bell, &probe, tolerance, 1e3 * want);
+    double coarse = adaptive_mean(false, 10, 10, counted_bell, &coarsest, tolerance, 1e9 * want);
+    adaptive_mean(false, 10, 10, counted_bell, &finest, tolerance, 0);
+    assert_true(fabs(got / want - 1) < 1e3 * tolerance);
+    assert_true(fabs(coarse / want - 1) > 1e-3);
+    assert_true(coarsest.asked < probe.asked && 3 * probe.asked < 2 * finest.asked);
 }
 
 int main(void) {

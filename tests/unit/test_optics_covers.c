@@ -9,7 +9,7 @@ enum { RAYS = 400 * 1000 };
 /* ---- rays through covers alone ---- */
 
 static struct optic under(const struct luxfall_cover *covers, int count) {
-    struct optic optic = {.material_count = 1, .materials = {{1, 0, true, false}}};
+    struct optic optic = {.material_count = 1, .materials = {{1, 0, true, 0}}};
     struct luxfall_error error = {0};
     for (int i = 0; i < count; i++) {
         if (luxfall_cover_check(&covers[i], &error) != LUXFALL_OK ||

@@ -201,7 +201,7 @@ static void a_window_with_lenslets_spreads_as_far(void **state) {
     int within = 0, out_of = 0;
     assert_int_equal(luxfall_cover_check(&window, NULL), LUXFALL_OK);
     assert_true(luxfall_cover_spreads(&window));
-    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, false}}};
+    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, 0}}};
     assert_int_equal(cover_add(&window, 0, 0, 0, &optic, NULL), LUXFALL_OK);
     for (int i = 0; i < RAYS; i++) {
         const double at[3] = {20 * pcg32_double(&random) - 10, 14 * pcg32_double(&random) - 7, 0}, up[3] = {0, 0, 1};

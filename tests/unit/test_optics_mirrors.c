@@ -313,6 +313,47 @@ static void the_back_of_a_mirror_absorbs(void **state) {
         }
 }
 
+/* Rays from the axis to the joints of a wall of four stretches, and as near to them as single precision tells: a wall
+ * that sends all back absorbs none of them at a back. */
+static void no_front_ray_meets_a_back_at_a_joint(void **state) {
+    (void)state;
+    static struct optic optic;
+    static struct wave_optic wave;
+    static struct wave_space space;
+    static struct ray_batch in, out;
+    const struct luxfall_lens horn = concentrator(20, 1);
+    struct pcg32 random = pcg32_seed(88, 1);
+    uint64_t ends = 0;
+    make(&horn, &optic);
+    wave_optic_make(&optic, &wave);
+    assert_int_equal(optic.patch_count, 4);
+    for (int batch = 0; batch < 48; batch++) {
+        struct wave_fates fates = {0};
+        double joint_mm = optic.patches[batch % 3].z_high_mm, near_mm = pow(10, -7 + batch / 3 % 6);
+        in.count = RAY_BATCH;
+        for (int i = 0; i < RAY_BATCH; i++) {
+            double from_mm = joint_mm * 0x1p-32 * pcg32_next(&random),
+                   azimuth = 2 * PI * 0x1p-32 * pcg32_next(&random);
+            double to_mm = joint_mm + near_mm * (0x1p-31 * pcg32_next(&random) - 1),
+                   out_mm = wall_at(&optic, joint_mm);
+            double length = hypot(out_mm, to_mm - from_mm);
+            in.x[i] = in.y[i] = 0;
+            in.z[i] = (float)from_mm;
+            in.dx[i] = (float)(out_mm / length * cos(azimuth));
+            in.dy[i] = (float)(out_mm / length * sin(azimuth));
+            in.dz[i] = (float)((to_mm - from_mm) / length);
+            const double at[3] = {0, 0, from_mm}, direction[3] = {in.dx[i], in.dy[i], in.dz[i]};
+            struct optic_outcome end;
+            optic_trace(&optic, at, direction, &random, &end);
+            assert_true(end.fate != OPTIC_ABSORBED || end.loss != LUXFALL_LOSS_MIRROR);
+        }
+        kernels_choose(LUXFALL_VECTORS_BEST)->follow(&wave, &space, &in, pcg32_seed(89, 1), &out, &fates);
+        assert_int_equal(fates.loss[LUXFALL_LOSS_MIRROR], 0);
+        ends += (uint64_t)out.count;
+    }
+    assert_true(ends > 24 * RAY_BATCH);
+}
+
 /* ---- enclosures ---- */
 
 /* Values: Siegel and Howell, view factors of coaxial discs, sec. 5 and app. C (derived by quadrature of the kernel);
@@ -322,7 +363,7 @@ static void the_back_of_a_mirror_absorbs(void **state) {
 static double exchange(double r1, double r2, double height, struct pcg32 *random) {
     static struct optic optic;
     int hit = 0;
-    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, false}}, .patch_count = 1, .size_mm = 100};
+    optic = (struct optic){.material_count = 1, .materials = {{1, 0, true, 0}}, .patch_count = 1, .size_mm = 100};
     optic.patches[0] = patch_plane(height);
     optic.patches[0].radius_high_mm = r2;
     optic.patches[0].deed = PATCH_STOP;
@@ -360,10 +401,8 @@ static double exit_share(double rho, double port, int rays) {
     struct pcg32 random = pcg32_seed(86, 1);
     double port_z = 10 * (1 - 2 * port); /* of a cap of that share of the sphere, about the middle */
     int out_of = 0, met = 0;
-    optic = (struct optic){.material_count = 2,
-                           .materials = {{1, 0, true, false}, {1, 0, false, false}},
-                           .patch_count = 2,
-                           .size_mm = 20};
+    optic = (struct optic){
+        .material_count = 2, .materials = {{1, 0, true, 0}, {1, 0, false, 0}}, .patch_count = 2, .size_mm = 20};
     for (int half = 0; half < 2; half++) {
         struct patch *p = &optic.patches[half];
         *p = half ? patch_conic(20, -0.1, 0) : patch_conic(0, 0.1, 0);
@@ -430,6 +469,7 @@ int main(void) {
         cmocka_unit_test(etendue_is_kept),
         cmocka_unit_test(a_mirror_follows_its_points),
         cmocka_unit_test(the_back_of_a_mirror_absorbs),
+        cmocka_unit_test(no_front_ray_meets_a_back_at_a_joint),
         cmocka_unit_test(discs_exchange_what_is_published),
         cmocka_unit_test(a_white_sphere_lets_out_what_is_published),
         cmocka_unit_test(cups_that_cannot_be_made_are_refused),

@@ -114,7 +114,7 @@ static void make(const struct setting *setting, struct luxfall_lens *lens, struc
         luxfall_collimator_usual(lens);
     optic_clear(out);
     out->material_count = 1;
-    out->materials[0] = (struct optic_material){1, 0, true, false};
+    out->materials[0] = (struct optic_material){1, 0, true, 0};
     if (luxfall_packed(&setting->package))
         status = package_optic(&setting->package, LUXFALL_WAVELENGTH_UM, out, &error);
     else if (solid_is(lens) && (status = luxfall_lens_check(lens, &error)) == LUXFALL_OK)

@@ -103,6 +103,31 @@ static void a_package_takes_light_with_its_foot(void **state) {
     is_near(comes_home(led), 36 / (36 + far * far), 36 / (36 + near * near));
 }
 
+/* A beam straight up from a round face meets it again as a disc moved aside by 2 h tan a: the share that two equal
+ * discs have in common (plane geometry: (2/pi)(acos x - x sqrt(1 - x^2)), x half the shift over the diameter), over
+ * the bell of the beam. Twin: once the distance. */
+static double bell_home(double width_deg, double radius, double height) {
+    enum { STEPS = 20000 };
+    double home = 0, all = 0;
+    for (int i = 0; i < STEPS; i++) {
+        double a = BENCH_PI / 2 * (i + 0.5) / STEPS, over = 2 * a / (width_deg * DEG);
+        double piece = exp(-log(2) * over * over) * sin(a), x = height * tan(a) / radius;
+        all += piece;
+        home += x < 1 ? piece * 2 / BENCH_PI * (acos(x) - x * sqrt(1 - x * x)) : 0;
+    }
+    return home / all;
+}
+
+static void a_sheet_lens_takes_light_with_its_face(void **state) {
+    (void)state;
+    const struct luxfall_lens sheet_lens = beam_lens(40, 0, 0, 1, disc_face(20));
+    struct luxfall_result *result = traced(cosine_emitter(oblong_face(1, 1), 100, 1), &sheet_lens, &half_mirror, 1);
+    struct luxfall_estimate lm = result->planes[0].ledger.loss_lm[LUXFALL_LOSS_SOURCE];
+    is_near((struct luxfall_estimate){lm.value / 50, lm.u95 / 50}, bell_home(40, 10, MIRROR_MM),
+            bell_home(40, 10, MIRROR_MM / 2.0));
+    luxfall_result_free(result);
+}
+
 /* ---- as built ---- */
 
 static bool on_dies(double x_mm, double y_mm, double *margin_mm) {
@@ -239,6 +264,7 @@ int main(void) {
         cmocka_unit_test(a_mirror_shows_a_die_to_itself),
         cmocka_unit_test(dies_in_rows_are_all_met),
         cmocka_unit_test(a_package_takes_light_with_its_foot),
+        cmocka_unit_test(a_sheet_lens_takes_light_with_its_face),
         cmocka_unit_test(dies_are_met_where_they_are),
         cmocka_unit_test(each_cover_tells_its_own),
     };
