@@ -32,6 +32,34 @@ static enum luxfall_status check_side(const struct luxfall_side *side, double di
     return LUXFALL_OK;
 }
 
+/* What is asked of every radius. */
+typedef double along_radius(const struct luxfall_singlet *p, double radius_mm);
+
+static double thickness_at(const struct luxfall_singlet *p, double radius_mm) {
+    return p->thickness_mm - sag_of(&p->towards, radius_mm) - sag_of(&p->away, radius_mm);
+}
+
+static double near_height_at(const struct luxfall_singlet *p, double radius_mm) {
+    return p->gap_mm + sag_of(&p->towards, radius_mm);
+}
+
+/* Its least value, and where: among many looks the least one, then by halves about it. */
+static double least_of(const struct luxfall_singlet *p, along_radius *f, double *at_mm) {
+    const double rim_mm = p->diameter_mm / 2;
+    double step_mm = rim_mm / LOOKS, least = f(p, 0);
+    *at_mm = 0;
+    for (int i = 1; i <= LOOKS; i++)
+        if (f(p, i * step_mm) < least)
+            least = f(p, *at_mm = i * step_mm);
+    while ((step_mm /= 2) > 1e-6 * rim_mm)
+        for (int way = -1; way <= 1; way += 2) {
+            double radius_mm = fmin(fmax(*at_mm + way * step_mm, 0), rim_mm);
+            if (f(p, radius_mm) < least)
+                least = f(p, *at_mm = radius_mm);
+        }
+    return least;
+}
+
 static bool in_body(const struct luxfall_singlet *p) {
     return p->body_mm[0] != 0 || p->body_mm[1] != 0;
 }
@@ -50,11 +78,16 @@ static enum luxfall_status singlet_validate(const struct luxfall_lens *lens, str
         return status;
     const double rim_mm = p->diameter_mm / 2, near_mm = sag_of(&p->towards, rim_mm),
                  far_mm = sag_of(&p->away, rim_mm);
+    double at_mm;
     if (near_mm + far_mm > p->thickness_mm * (1 + 1e-12))
         return fail(error, LUXFALL_E_VALUE, 0,
                     "the sides of the lens fall back by %.4g mm over a diameter of %g mm, more than the thickness of "
                     "%g mm: the edge would be thinner than nothing",
                     near_mm + far_mm, p->diameter_mm, p->thickness_mm);
+    if (least_of(p, thickness_at, &at_mm) < -1e-12 * p->thickness_mm)
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "the sides of the lens would cross: %.4g mm from its axis it would be thinner than nothing",
+                    at_mm);
     if (in_body(p) && !(p->body_mm[0] >= p->diameter_mm && p->body_mm[1] >= p->diameter_mm &&
                         fmax(p->body_mm[0], p->body_mm[1]) <= 1e6))
         return fail(error, LUXFALL_E_VALUE, 0,
@@ -65,12 +98,12 @@ static enum luxfall_status singlet_validate(const struct luxfall_lens *lens, str
                     "the sides of the lens meet at its rim; a body about them needs an edge: more thickness than "
                     "%.4g mm",
                     near_mm + far_mm);
-    if (p->gap_mm + near_mm < 0)
-        return fail(
-            error, LUXFALL_E_VALUE, 0,
-            "the hollow side reaches %.4g mm below its middle: at a gap of %g mm its rim would stand below the "
-            "emitter",
-            -near_mm, p->gap_mm);
+    if (least_of(p, near_height_at, &at_mm) < 0)
+        return fail(error, LUXFALL_E_VALUE, 0,
+                    "the hollow side reaches %.4g mm below its middle, %.4g mm from its axis: at a gap of %g mm it "
+                    "would stand "
+                    "below the emitter",
+                    -sag_of(&p->towards, at_mm), at_mm, p->gap_mm);
     return LUXFALL_OK;
 }
 

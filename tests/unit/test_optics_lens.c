@@ -758,6 +758,25 @@ static void lenses_that_cannot_be_made_are_refused(void **state) {
     assert_true(optic.end_mm == 14);
 }
 
+/* A side a r^4 - a r^6 / R^2 comes back to its vertex's height at R and lies 4/27 a R^4 behind it at R sqrt(2/3), by
+ * its derivative: no rim tells that it meets the flat side there, or reaches below the emitter. */
+static void sides_that_cross_within_are_refused(void **state) {
+    (void)state;
+    const double a = 1.2 * 27 / 4 / 1e4;
+    struct luxfall_lens wavy = lens_of(1.49, 20, 0, 1.2001, 2, true);
+    wavy.singlet.away = (struct luxfall_side){.power_count = 2, .powers = {a, -a / 100}};
+    wavy.singlet.towards = (struct luxfall_side){0};
+    assert_int_equal(solid_validate(&wavy, NULL), LUXFALL_OK);
+    wavy.singlet.thickness_mm = 1.1999;
+    assert_true(refused_with(&wavy, "would cross: 8.165 mm from its axis"));
+    wavy.singlet.thickness_mm = 5;
+    wavy.singlet.towards = (struct luxfall_side){.power_count = 2, .powers = {-a, a / 100}};
+    wavy.singlet.gap_mm = 1.2001;
+    assert_int_equal(solid_validate(&wavy, NULL), LUXFALL_OK);
+    wavy.singlet.gap_mm = 1.1999;
+    assert_true(refused_with(&wavy, "reaches 1.2 mm below its middle, 8.165 mm from its axis"));
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_stream_passes),
@@ -777,6 +796,7 @@ int main(void) {
         cmocka_unit_test(light_from_beside_meets_rim_or_dome),
         cmocka_unit_test(directions_need_no_unit_length),
         cmocka_unit_test(lenses_that_cannot_be_made_are_refused),
+        cmocka_unit_test(sides_that_cross_within_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
