@@ -67,11 +67,13 @@ INLINE lanes_if shared(struct stokes *s, const struct amplitudes *f, lanes_if to
     lanes_if back =
         total | less(number * pick(clear, 2.0f * s->i * ds2 * dp2, all(1.0f)), pick(clear, back_s + back_p, mirror));
 
-    lanes_if whole = total | ~clear; /* what comes back loses nothing of s or p */
-    is = pick(whole, is, pick(back, back_s, dp2 * is));
-    ip = pick(whole, ip, pick(back, back_p, ds2 * ip));
+    lanes_if whole =
+        total | ~clear; /* what comes back loses nothing of s or p: its numbers double, to the last bit */
+    is = pick(back, back_s, dp2 * is);
+    ip = pick(back, back_p, ds2 * ip);
     lanes mixed = 2.0f * pick(whole, pick(clear, all(1.0f), all(-1.0f)), pick(back, f->rs * f->rp, f->ds * f->dp));
-    *s = (struct stokes){is + ip, is - ip, mixed * s->u, mixed * s->v};
+    *s = (struct stokes){pick(whole, 2.0f * s->i, is + ip), pick(whole, 2.0f * s->q, is - ip), mixed * s->u,
+                         mixed * s->v};
     return back;
 }
 

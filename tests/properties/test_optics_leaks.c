@@ -342,6 +342,8 @@ static void tell(uint64_t ray, const char *what) {
 /* Which ray of a batch it was. */
 static void tell_waved(const struct subject *subject, const struct batch *batch, struct wave_space *space) {
     static struct ray_batch wide, plain;
+    print_message("seed %llu, optic %llu, rays from %llu on:\n", (unsigned long long)seed,
+                  (unsigned long long)subject->number, (unsigned long long)batch->first);
     for (int i = 0; i < BATCH_RAYS; i++) {
         struct wave_fates one = {0}, other = {0};
         wave_rays(widest(), subject, batch, i, i + 1, space, &wide, &one);
@@ -434,13 +436,14 @@ static void no_ray_is_lost(void **state) {
     wave_does_as_single_rays(&tally);
 }
 
-/* Optics that the long form has found: of one a batch came out otherwise with another vector width, as the fate of a
- * ray that all others of its vector passed by hung on them; of two rays were lost at borders of their lenslets;
- * of one at an edge, bent to slide along the face outside. */
+/* Optics that the long form has found: of two a batch came out otherwise with another vector width, as the fate of a
+ * ray that all others of its vector passed by hung on them, or the last bit of its polarisation; of two rays were
+ * lost at borders of their lenslets; of one at an edge, bent to slide along the face outside. */
 static void what_went_wrong_does_so_no_more(void **state) {
     (void)state;
     static struct subject subject;
-    static const uint64_t found[][2] = {{8, 2243}, {2006, 1416}, {2008, 7419}, {3013, 6016}}; /* seed, number */
+    static const uint64_t found[][2] = {
+        {8, 2243}, {2006, 1416}, {2008, 7419}, {3013, 6016}, {4014, 7369}}; /* seed, number */
     struct wave_space *space = space_make();
     struct tally tally = {0};
     for (size_t i = 0; i < sizeof found / sizeof *found; i++) {
