@@ -36,6 +36,7 @@ void mirror_patch(const struct luxfall_mirror *mirror, bool air_is_up, struct op
     patch->down = air_is_up ? BEHIND : AIR;
     patch->deed = PATCH_MIRROR;
     patch->loss = LUXFALL_LOSS_MIRROR;
+    patch->has_back = true;
     patch->comes_back = mirror->share[0];
     patch->mirror = mirror->count > 1 ? mirror : NULL;
 }

@@ -18,10 +18,9 @@ static double draw(struct walk *walk) {
 static int sense_of(const struct walk *walk, int i) {
     const struct patch *patch = &walk->optic->patches[i];
     bool its = patch->up == walk->material || patch->down == walk->material;
-    bool has_back = patch_has_back(walk->optic, patch);
-    if (!its || (has_back && !walk->optic->materials[walk->material].open))
+    if (!its || (patch->has_back && !walk->optic->materials[walk->material].open))
         return 2;
-    if (patch->up == patch->down || has_back)
+    if (patch->up == patch->down || patch->has_back)
         return i != walk->patch ? 0 : walk->above ? -1 : 1;
     return patch->down == walk->material ? 1 : -1;
 }
@@ -30,7 +29,7 @@ static int sense_of(const struct walk *walk, int i) {
 typedef bool find_patch(const struct walk *walk, int i, bool going_up, double *t_mm);
 
 static bool is_back(const struct walk *walk, const struct patch *patch, bool going_up) {
-    return patch->deed == PATCH_MIRROR && (going_up ? patch->down : patch->up) != walk->material;
+    return patch->has_back && (going_up ? patch->down : patch->up) != walk->material;
 }
 
 /* Where mirrors join, no ray of their fronts is near enough to a back to meet it. */

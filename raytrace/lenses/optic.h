@@ -76,7 +76,8 @@ struct patch {
     double passes, comes_back; /* MIRROR: comes_back; FILM, LAMBERTIAN: both */
     double spread_rad;         /* FROSTED, FILM: standard deviation of the angle, intensity law exp(-a^2 / 2 s^2) */
     const struct luxfall_mirror *mirror; /* MIRROR: over the angle in place of comes_back; NULL: the same at all */
-    int loss;                            /* that light absorbed here is told under */
+    bool has_back; /* MIRROR: its front lies in the open, and it is met from behind too, through the same air */
+    int loss;      /* that light absorbed here is told under */
 };
 
 /* Full width at half of a Gaussian over its standard deviation, 2 sqrt(2 ln 2): METHODS eq. (65). */
@@ -181,8 +182,6 @@ bool patch_cross(const struct patch *patch, const double at_mm[3], const double 
  * least? off_mm: about how far. */
 bool patch_passed(const struct patch *patch, const double at_mm[3], const double direction[3], bool going_up,
                   double slack_mm, double least_rise, double *off_mm);
-/* A mirror whose front lies in the open is met from its back too, through the same air. */
-bool patch_has_back(const struct optic *optic, const struct patch *patch);
 /* Unit normal towards the up side. */
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]);
 

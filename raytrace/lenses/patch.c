@@ -189,10 +189,6 @@ bool patch_passed(const struct patch *patch, const double at_mm[3], const double
            within_bounds(patch, &line, 0, slack_mm);
 }
 
-bool patch_has_back(const struct optic *optic, const struct patch *patch) {
-    return patch->deed == PATCH_MIRROR && optic->materials[patch->up].open != optic->materials[patch->down].open;
-}
-
 void patch_normal(const struct patch *patch, const double at_mm[3], double normal[3]) {
     const double p[3] = {at_mm[0], at_mm[1], at_mm[2] - patch->vertex_mm};
     surfaces[patch->kind]->gradient(patch, p, normal);

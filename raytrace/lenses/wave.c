@@ -188,7 +188,7 @@ static struct wave_patch patch_seen(const struct optic *optic, int index, bool r
     float sign = rising ? 1 : -1;
     int before = rising ? p->down : p->up, beyond = rising ? p->up : p->down;
     bool ends = p->deed == PATCH_MIRROR || p->deed == PATCH_STOP;
-    bool at_back = patch_has_back(optic, p) && !optic->materials[before].open;
+    bool at_back = p->has_back && !optic->materials[before].open;
     struct wave_patch seen = {
         .kind = p->kind,
         .a = sign * (float)p->a,
@@ -229,9 +229,8 @@ static int add_stand(struct wave_optic *out, int room, int place) {
  * material does nothing. */
 static void enter(const struct optic *optic, int index, double slack_mm, struct wave_optic *out) {
     const struct patch *p = &optic->patches[index];
-    bool has_back = patch_has_back(optic, p);
-    int under = has_back && !optic->materials[p->down].open ? p->up : p->down;
-    int over = has_back && !optic->materials[p->up].open ? p->down : p->up;
+    int under = p->has_back && !optic->materials[p->down].open ? p->up : p->down;
+    int over = p->has_back && !optic->materials[p->up].open ? p->down : p->up;
     struct wave_room *down = &out->rooms[under], *up = &out->rooms[over];
     if (p->deed == PATCH_CLEAR && p->down == p->up)
         return;

@@ -82,7 +82,7 @@ static enum luxfall_turn meet_mainly(struct walk *walk, const struct patch *patc
         walk_cross(walk, patch);
         return LUXFALL_TURN_REFRACTED;
     case PATCH_MIRROR:
-        if (walk->material == (walk->above ? patch->up : patch->down))
+        if (!patch->has_back || walk->material == (walk->above ? patch->up : patch->down))
             return mirrored(walk, patch, path);
         break;
     case PATCH_LAMBERTIAN:
