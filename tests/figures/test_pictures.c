@@ -313,55 +313,63 @@ static void the_half_line_of_a_bell_is_its_circle(void **state) {
     assert_true(half_line_miss(50, 0, 25.5) > 0.4); /* twin: half a cell off */
 }
 
+enum { RING_POINTS = 121 };
+
+/* A ring to label, another beside it, and lines so dense that no place is clear. */
+struct rings {
+    struct contour_point own[RING_POINTS];
+    struct clutter frames, other, dense;
+};
+
+static void rings_make(double own, double other, struct rings *out) {
+    *out = (struct rings){.own = {{0, 0}}};
+    for (int i = 0; i < RING_POINTS; i++) {
+        double at = i * 2 * acos(-1) / (RING_POINTS - 1), next = (i + 1) * 2 * acos(-1) / (RING_POINTS - 1);
+        out->own[i] = (struct contour_point){own * cos(at), own * sin(at)};
+        clutter_add_line(&out->other,
+                         (struct segment){other * cos(at), other * sin(at), other * cos(next), other * sin(next)});
+        clutter_add_line(&out->dense, (struct segment){-200, 3.0 * i - 180, 200, 3.0 * i - 180});
+    }
+}
+
+static void rings_free(struct rings *rings) {
+    clutter_free(&rings->other);
+    clutter_free(&rings->dense);
+}
+
 /* Two rings that the label of the outer one does not span: rather above or below than across the inner one, even
  * where the lower right would be its place. Where no place is clear it still gets one. Twin: not told of the other
  * line. */
 static void a_label_covers_no_other_line_if_it_may(void **state) {
     (void)state;
-    enum { POINTS = 121 };
-    struct contour_point outer[POINTS];
-    struct clutter frames = {0}, inner = {0}, dense = {0};
+    struct rings r;
     struct rect size = {0, 0, 36, 14}, within = {-200, -200, 200, 200}, box;
-    for (int i = 0; i < POINTS; i++) {
-        double at = i * 2 * acos(-1) / (POINTS - 1), next = (i + 1) * 2 * acos(-1) / (POINTS - 1);
-        outer[i] = (struct contour_point){36 * cos(at), 36 * sin(at)};
-        clutter_add_line(&inner, (struct segment){25 * cos(at), 25 * sin(at), 25 * cos(next), 25 * sin(next)});
-        clutter_add_line(&dense, (struct segment){-200, 3.0 * i - 180, 200, 3.0 * i - 180});
-    }
-    assert_true(line_label_spot(&frames, &inner, within, outer, POINTS, size, 4, &box));
-    assert_int_equal(clutter_lines_under(&inner, box), 0);
-    assert_true(line_label_spot(&frames, &dense, within, outer, POINTS, size, 4, &box));
-    assert_true(line_label_spot(&frames, NULL, within, outer, POINTS, size, 4, &box));
-    assert_true(clutter_lines_under(&inner, box) > 0);
-    clutter_free(&inner);
-    clutter_free(&dense);
+    rings_make(36, 25, &r);
+    assert_true(line_label_spot(&r.frames, &r.other, within, r.own, RING_POINTS, size, 4, &box));
+    assert_int_equal(clutter_lines_under(&r.other, box), 0);
+    assert_true(line_label_spot(&r.frames, &r.dense, within, r.own, RING_POINTS, size, 4, &box));
+    assert_true(line_label_spot(&r.frames, NULL, within, r.own, RING_POINTS, size, 4, &box));
+    assert_true(clutter_lines_under(&r.other, box) > 0);
+    rings_free(&r);
 }
 
 /* Rings as close as a label is high: it stands beside them with a leader to its own, not on the line, where another
  * is under it (twin). Where no place is free it stands on the line. */
 static void a_label_stands_beside_crowded_lines(void **state) {
     (void)state;
-    enum { POINTS = 121 };
-    struct contour_point inner[POINTS];
-    struct clutter frames = {0}, outer = {0}, dense = {0};
+    struct rings r;
     struct rect size = {0, 0, 36, 14}, within = {-200, -200, 200, 200}, box;
-    for (int i = 0; i < POINTS; i++) {
-        double at = i * 2 * acos(-1) / (POINTS - 1), next = (i + 1) * 2 * acos(-1) / (POINTS - 1);
-        inner[i] = (struct contour_point){20 * cos(at), 20 * sin(at)};
-        clutter_add_line(&outer, (struct segment){29 * cos(at), 29 * sin(at), 29 * cos(next), 29 * sin(next)});
-        clutter_add_line(&dense, (struct segment){-200, 3.0 * i - 180, 200, 3.0 * i - 180});
-    }
-    struct label_place place = line_label_place(&frames, &outer, within, inner, POINTS, size, 4);
+    rings_make(20, 29, &r);
+    struct label_place place = line_label_place(&r.frames, &r.other, within, r.own, RING_POINTS, size, 4);
     assert_true(place.found && place.leader);
-    assert_int_equal(clutter_lines_under(&outer, place.box), 0);
+    assert_int_equal(clutter_lines_under(&r.other, place.box), 0);
     assert_true(fabs(hypot(place.line.x1, place.line.y1) - 20) < 1e-9);
     assert_true(hypot(place.line.x0, place.line.y0) > 29);
-    assert_true(line_label_spot(&frames, &outer, within, inner, POINTS, size, 4, &box));
-    assert_true(clutter_lines_under(&outer, box) > 0);
-    place = line_label_place(&frames, &dense, within, inner, POINTS, size, 4);
+    assert_true(line_label_spot(&r.frames, &r.other, within, r.own, RING_POINTS, size, 4, &box));
+    assert_true(clutter_lines_under(&r.other, box) > 0);
+    place = line_label_place(&r.frames, &r.dense, within, r.own, RING_POINTS, size, 4);
     assert_true(place.found && !place.leader);
-    clutter_free(&outer);
-    clutter_free(&dense);
+    rings_free(&r);
 }
 
 /* Where lines are everywhere, only a label that need not be is left out. */
