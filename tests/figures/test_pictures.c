@@ -325,7 +325,8 @@ static void rings_make(double own, double other, struct rings *out) {
     *out = (struct rings){.own = {{0, 0}}};
     for (int i = 0; i < RING_POINTS; i++) {
         double at = i * 2 * acos(-1) / (RING_POINTS - 1), next = (i + 1) * 2 * acos(-1) / (RING_POINTS - 1);
-        out->own[i] = (struct contour_point){own * cos(at), own * sin(at)};
+        out->own[i].x = own * cos(at);
+        out->own[i].y = own * sin(at);
         clutter_add_line(&out->other,
                          (struct segment){other * cos(at), other * sin(at), other * cos(next), other * sin(next)});
         clutter_add_line(&out->dense, (struct segment){-200, 3.0 * i - 180, 200, 3.0 * i - 180});
