@@ -119,6 +119,11 @@ static double widest_gap(const struct luxfall_scene *light, const struct scene_g
     return best;
 }
 
+/* Where text is tied to a point so that it lies wholly on that side of it; in its middle where there is no side. */
+static double tied(double way) {
+    return fabs(way) < 1e-6 ? 0.5 : way > 0 ? 0 : 1;
+}
+
 static void draw_radius(const struct drawing *plan, double radius_mm, double turn) {
     struct sheet *sheet = plan->sheet;
     double x = plan->origin_x, y = plan->origin_y, dx = cos(turn), dy = -sin(turn), r = radius_mm * plan->scale;
@@ -131,7 +136,7 @@ static void draw_radius(const struct drawing *plan, double radius_mm, double tur
     for (int i = 0; i < INSIDE; i++) {
         double share = 0.5 + 0.08 * (i / 2), side = i % 2 ? -1 : 1;
         places[i] = (struct sheet_place){x + share * r * dx - side * 0.8 * dy, y + share * r * dy + side * 0.8 * dx,
-                                         0.5 + 0.5 * side * dy, 0.5 - 0.5 * side * dx};
+                                         tied(-side * dy), tied(side * dx)};
     }
     for (int i = 0; i < OUTSIDE; i++) {
         double out = r + (i + 1) * beyond;

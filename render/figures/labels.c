@@ -6,6 +6,7 @@
 void clutter_free(struct clutter *clutter) {
     free(clutter->boxes);
     free(clutter->lines);
+    free(clutter->leaders);
     *clutter = (struct clutter){0};
 }
 
@@ -38,6 +39,15 @@ void clutter_add_line(struct clutter *c, struct segment line) {
         return;
     c->lines = items;
     c->lines[c->line_count++] = line;
+}
+
+void clutter_add_leader(struct clutter *c, struct segment leader) {
+    clutter_add_line(c, leader);
+    void *items = c->leaders;
+    if (!grown(&items, &c->leader_room, c->leader_count, sizeof leader, &c->out_of_memory))
+        return;
+    c->leaders = items;
+    c->leaders[c->leader_count++] = leader;
 }
 
 void clutter_add_outline(struct clutter *c, struct rect r) {
@@ -134,9 +144,19 @@ static double cost_of_lines(const struct clutter *lines, struct rect box) {
     return under > 0 ? 24 + 10 * under / (under + 10) : 0;
 }
 
+/* Would its letters lie over another label's leader? The gap at their ends may. */
+static bool hides_leader(const struct clutter *c, const struct label_wish *wish, struct rect box) {
+    struct rect letters = {box.x0 + wish->gap, box.y0, box.x1 - wish->gap, box.y1};
+    for (size_t i = 0; i < c->leader_count; i++)
+        if (segment_meets_rect(c->leaders[i], letters))
+            return true;
+    return false;
+}
+
 static void consider(const struct clutter *c, const struct label_wish *wish, struct label_place trial, double base,
                      double *best, struct label_place *place) {
-    if (base >= *best || !rect_holds(wish->bounds, trial.box) || !clutter_is_free(c, trial.box))
+    if (base >= *best || !rect_holds(wish->bounds, trial.box) || !clutter_is_free(c, trial.box) ||
+        hides_leader(c, wish, trial.box))
         return;
     double cost = base + 30 * clutter_lines_under(c, trial.box) + cost_of_lines(wish->lines, trial.box);
     if (trial.leader && cost < *best)

@@ -14,11 +14,14 @@ struct clutter {
     size_t box_count, box_room;
     struct segment *lines;
     size_t line_count, line_room;
+    struct segment *leaders; /* of labels: among the lines too, but no name may cover one */
+    size_t leader_count, leader_room;
     bool out_of_memory;
 };
 void clutter_free(struct clutter *clutter);
 void clutter_add_box(struct clutter *clutter, struct rect box);
 void clutter_add_line(struct clutter *clutter, struct segment line);
+void clutter_add_leader(struct clutter *clutter, struct segment leader);
 void clutter_add_outline(struct clutter *clutter, struct rect rect);
 
 bool segment_meets_rect(struct segment segment, struct rect rect);

@@ -118,7 +118,7 @@ static void write_line_label(struct map_panel *panel, const struct label_place *
         draw_leader(panel, place->line, text);
         cairo_arc(panel->page->cairo, place->line.x1, place->line.y1, 2.6 * u, 0, 6.28318530717958648);
         cairo_fill(panel->page->cairo);
-        clutter_add_line(&panel->clutter, place->line);
+        clutter_add_leader(&panel->clutter, place->line);
     }
     page_write(panel->page, text, (box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, 0.5, 0.5);
     clutter_add_box(&panel->clutter, rect_grown(box, 3 * u));
@@ -232,7 +232,7 @@ static bool draw_name(struct map_panel *panel, const struct luxfall_field *field
     panel_ink_over(panel, place.box, &text);
     if (place.leader) {
         draw_leader(panel, place.line, &text);
-        clutter_add_line(&panel->clutter, place.line);
+        clutter_add_leader(&panel->clutter, place.line);
     }
     page_write(panel->page, &text, place.box.x0 + pad, (place.box.y0 + place.box.y1) / 2, 0, 0.5);
     clutter_add_box(&panel->clutter, rect_grown(place.box, 1.5 * u));

@@ -387,6 +387,22 @@ static void a_label_is_left_out_only_if_it_may(void **state) {
     assert_true(label_for_frame(&dense, &wish).found);
 }
 
+/* Room above the frame alone, and a leader of another name through it: better no name than one upon the leader. A
+ * line of the map there is borne. */
+static void a_name_hides_no_leader(void **state) {
+    (void)state;
+    struct label_wish wish = {{-10, -10, 10, 10}, {-34, -34, 34, 10}, 60, 20, 4, .leaders = true};
+    struct segment across = {-12, -40, -12, -10};
+    struct clutter lines = {0}, leaders = {0};
+    clutter_add_line(&lines, across);
+    clutter_add_leader(&leaders, across);
+    struct label_place over = label_for_frame(&lines, &wish);
+    assert_true(over.found && segment_meets_rect(across, over.box));
+    assert_false(label_for_frame(&leaders, &wish).found);
+    clutter_free(&lines);
+    clutter_free(&leaders);
+}
+
 /* Ink of a word that is once on the map of one module, from its foot. */
 static struct rect ink_from_foot(const struct fixture *f, const char *word, double *px_per_mm) {
     struct page page;
@@ -581,6 +597,7 @@ int main(void) {
         cmocka_unit_test(a_label_is_left_out_only_if_it_may),
         cmocka_unit_test(numbers_of_feet_keep_off_the_lines),
         cmocka_unit_test(names_of_fields_keep_off_the_lines),
+        cmocka_unit_test(a_name_hides_no_leader),
         cmocka_unit_test(ray_noise_does_not_make_lines_ragged),
         cmocka_unit_test(impossible_wishes_are_the_users_errors),
     };
