@@ -197,9 +197,15 @@ check_optics() {
         grep -qE "\b$word\b" scenes/OPTICS.md || echo "scenes/OPTICS.md: says nothing of '$word'"
     done
     awk '/^```yaml$/ { inside = 1; next } /^```$/ { inside = 0 } inside' scenes/OPTICS.md >"$build/optics-page.yaml"
+    [ -x "$build/luxfall" ] || echo "$build/luxfall: no program to check the page with"
     "$build/luxfall" check "$build/optics-page.yaml" 2>&1 >"$build/optics-back.yaml" | grep 'error:'
     "$build/luxfall" check "$build/optics-back.yaml" 2>/dev/null | cmp -s - "$build/optics-back.yaml" ||
         echo "scenes/writer.c: what luxfall check prints of scenes/OPTICS.md does not come back"
+    # What is said otherwise: radii and flat sides as sides, the sheet's lens as its solid.
+    words_of_optics | grep -vxE 'radii|flat|beam_angle|listed_die|efficiency' | while read -r word; do
+        ! grep -qE "\b$word: " "$build/optics-page.yaml" || grep -qE "\b$word: " "$build/optics-back.yaml" ||
+            echo "scenes/writer.c: '$word' of scenes/OPTICS.md is lost in what luxfall check prints"
+    done
 }
 
 # Lines with every number cut to two digits and without bands: "91.47 klx ±0.0027 %" is "91 klx".

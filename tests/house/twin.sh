@@ -133,6 +133,10 @@ optics)
     cp planted scenes/OPTICS.md
     printf '#!/bin/sh\n"%s/luxfall" "$@" | sed /small_end/d\n' "$3" >build/luxfall
     finds 'does not come back'
+    printf '#!/bin/sh\n"%s/luxfall" "$@" | sed "/ body: /d"\n' "$3" >build/luxfall
+    finds "'body' of scenes/OPTICS.md is lost"
+    rm build/luxfall
+    finds 'no program'
     ;;
 readme)
     printf 'seed: 2\n' >>scenes/sorting-ring.yaml

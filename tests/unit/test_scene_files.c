@@ -186,6 +186,7 @@ static void assert_same_light(const struct luxfall_scene *a, const struct luxfal
         const struct luxfall_beam *x = &a->lenses[i].beam, *y = &b->lenses[i].beam;
         assert_true(same_double(x->beam_angle_rad, y->beam_angle_rad) && same_double(x->efficiency, y->efficiency));
         assert_true(same_double(x->field_angle_rad, y->field_angle_rad) && same_double(x->skirt_rad, y->skirt_rad));
+        assert_true(same_double(x->peak_cd_per_lm, y->peak_cd_per_lm));
         assert_true(same_double(x->face.width_mm, y->face.width_mm));
         assert_same_material(&a->lenses[i].material, &b->lenses[i].material);
     }
@@ -193,6 +194,10 @@ static void assert_same_light(const struct luxfall_scene *a, const struct luxfal
     for (size_t i = 0; i < a->emitter_count; i++) {
         assert_true(same_double(a->emitters[i].flux_lm, b->emitters[i].flux_lm));
         assert_true(same_double(a->emitters[i].wavelength_um, b->emitters[i].wavelength_um));
+        assert_int_equal(a->emitters[i].columns, b->emitters[i].columns);
+        assert_int_equal(a->emitters[i].rows, b->emitters[i].rows);
+        assert_true(same_double(a->emitters[i].pitch_x_mm, b->emitters[i].pitch_x_mm));
+        assert_true(same_double(a->emitters[i].pitch_y_mm, b->emitters[i].pitch_y_mm));
         assert_int_equal(a->emitters[i].intensity.curve_count, b->emitters[i].intensity.curve_count);
     }
     assert_true(a->target.columns == b->target.columns && a->target.rows == b->target.rows);
@@ -267,6 +272,7 @@ static void an_odd_scene_comes_back(void **state) {
         "    intensity: {viewing_angle: 110.3°}, wavelength: 632.8 nm}\n"
         "lenses:\n"
         "  '24': {beam_angle: 0.4 rad, field_angle: 44 deg, efficiency: 81.7 %, face: 12 mm x 1.83 cm}\n"
+        "  's': {beam_angle: 20 deg, peak: 4.1 cd/lm, skirt: 60 deg, efficiency: 86 %, face: 18 mm x 18 mm}\n"
         "  t: {solid: plano-convex, material: {index: 1.4917}, diameter: 25 mm, radius: 15 mm, thickness: 9 mm, gap: "
         "0,\n"
         "    curved: towards, holder: open}\n"
@@ -285,7 +291,7 @@ static void an_odd_scene_comes_back(void **state) {
         "     aim: 36.6 mm short, scale: [130 %, 0.1 %, 33.3 %], dark: [2]}\n"
         "  - {emitter: 'on: off', lens: t, grid: {columns: 2, rows: 2, pitch: 120 mm, height: 6 in},\n"
         "     lean: -2.7 deg towards 90.9 deg, roll: 30 deg}\n"
-        "  - {emitter: 'on: off', line: {count: 1, height: 1 cm}, aim: [0.1 mm, -7 mm], name: 'a ''b'''}\n"
+        "  - {emitter: 'on: off', lens: 's', line: {count: 1, height: 1 cm}, aim: [0.1 mm, -7 mm], name: 'a ''b'''}\n"
         "target: {size: 100 mm x 70 mm, cell: 0.7 mm, levels: [-1.1 mm, 0]}\n"
         "fields: [{size: disc 7 mm, at: [0.3 mm, 0]}, {name: '- x', size: 3 mm x 9 mm}]\n"
         "rays: 2.5 million\n"

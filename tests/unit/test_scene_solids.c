@@ -30,7 +30,8 @@ static bool same_profile(const struct luxfall_profile *a, const struct luxfall_p
 static bool same_lens(const struct luxfall_lens *a, const struct luxfall_lens *b) {
     const struct luxfall_singlet *s = &a->singlet, *t = &b->singlet;
     return a->kind == b->kind && s->diameter_mm == t->diameter_mm && s->thickness_mm == t->thickness_mm &&
-           s->gap_mm == t->gap_mm && s->holder_open == t->holder_open && same_side(&s->towards, &t->towards) &&
+           s->gap_mm == t->gap_mm && s->holder_open == t->holder_open &&
+           memcmp(s->body_mm, t->body_mm, sizeof s->body_mm) == 0 && same_side(&s->towards, &t->towards) &&
            same_side(&s->away, &t->away) && memcmp(&a->collimator, &b->collimator, sizeof a->collimator) == 0 &&
            memcmp(&a->fresnel, &b->fresnel, sizeof a->fresnel) == 0 &&
            memcmp(&a->pipe, &b->pipe, sizeof a->pipe) == 0 && same_profile(&a->turned.towards, &b->turned.towards) &&
