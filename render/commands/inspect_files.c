@@ -259,6 +259,13 @@ int inspected_write_csv(const struct inspected *inspected, const char *path, str
 
 /* ---- the picture ----------------------------------------------------------------------------------------------- */
 
+static void put_readings_and_colours(const struct luxfall_plane_result *plane, FILE *out) {
+    char smoothed[FIGURE_SMOOTHED_SIZE];
+    fprintf(out, "\nPeak and profiles on the stage: over discs of %.3g mm.", plane->disc_mm);
+    if (figure_smoothed_text(plane, smoothed))
+        fprintf(out, " %s", smoothed);
+}
+
 static char *caption_text(const struct inspected *inspected) {
     char *text = NULL, *lamp = figure_lamp_text(&inspected->stage, inspected->spot);
     size_t size = 0;
@@ -272,6 +279,7 @@ static char *caption_text(const struct inspected *inspected) {
             fprintf(out, "%s rays, seed %llu, bands of 95\u00a0%%; ", rays,
                     (unsigned long long)inspected->options.seed);
         fputs("luxfall " LUXFALL_VERSION ".", out);
+        put_readings_and_colours(&inspected->spot->planes[0], out);
         bool lost = ferror(out) != 0;
         if (fclose(out) != 0 || lost) {
             free(text);

@@ -38,8 +38,10 @@ static void note_stage(const struct inspected *inspected, FILE *stream) {
     format_lux(centre, plane->centre_lx);
     format_mm(half, plane->half_peak_diameter_mm);
     format_mm(tenth, plane->tenth_peak_diameter_mm);
-    say(said, "straight down from %.5g mm: centre %s, spot at 50 %% of the peak %s, visible edge at 10 %% %s",
-        inspected->distance_mm, centre, half, tenth);
+    say(said,
+        "straight down from %.5g mm: centre %s over a disc of %.3g mm, spot at 50 %% of the peak %s, visible edge "
+        "at 10 %% %s",
+        inspected->distance_mm, centre, plane->disc_mm, half, tenth);
     double far_lx = inspected->light.centre_cd.value / pow(inspected->distance_mm * 1e-3, 2);
     double more = far_lx / plane->centre_lx.value - 1,
            unsure = fmax(0, plane->centre_lx.u95 / plane->centre_lx.value);

@@ -54,6 +54,7 @@ static void print_plane(const struct luxfall_plane_result *plane, FILE *stream) 
     if (isfinite(plane->peak_x_mm))
         fprintf(stream, " at (%.4g, %.4g) mm", to_tenth_of(plane->cell_mm, plane->peak_x_mm),
                 to_tenth_of(plane->cell_mm, plane->peak_y_mm));
+    fprintf(stream, "; over discs of %.3g mm", plane->disc_mm);
     fprintf(stream, "\n              spot at 50 %% of the peak %s, visible edge at 10 %% %s\n", half, tenth);
 }
 

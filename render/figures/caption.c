@@ -1,5 +1,7 @@
 #include "caption.h"
 
+#include "contours.h"
+#include "smoothing.h"
 #include "ticks.h"
 
 #include "scenes/units.h"
@@ -260,7 +262,9 @@ static void put_method(FILE *out, const struct luxfall_result *result) {
     fprintf(out, " landings, seed %llu", (unsigned long long)result->seed);
 }
 
-static void put_plane(FILE *out, const struct luxfall_result *result, const struct luxfall_plane_result *plane) {
+/* Peak and centre; disc_mm: told to be read over such discs, 0: not told. */
+static void put_plane(FILE *out, const struct luxfall_result *result, const struct luxfall_plane_result *plane,
+                      double disc_mm) {
     char x[NUMBER_SIZE], y[NUMBER_SIZE];
     if (!(plane->peak_lx.value > 0)) {
         fputs("No light on this plane.\n", out);
@@ -274,6 +278,8 @@ static void put_plane(FILE *out, const struct luxfall_result *result, const stru
                 short_number(step * round(plane->peak_y_mm / step), y));
     fputs(", centre ", out);
     put_lux(out, plane->centre_lx);
+    if (disc_mm > 0)
+        fprintf(out, ", over discs of %s mm", short_number(disc_mm, x));
     fputs(result->method == LUXFALL_RAYS ? " (± 95 % band).\n" : ".\n", out);
 }
 
@@ -324,6 +330,27 @@ char *figure_lamp_text(const struct scene *scene, const struct luxfall_result *r
     return text;
 }
 
+/* Lines take more smoothing than colours where the colours show fine stripes and rings. */
+bool figure_smoothed_text(const struct luxfall_plane_result *plane, char out[FIGURE_SMOOTHED_SIZE]) {
+    struct smoothing smoothed = picture_smoothing(plane);
+    double colours_mm = 2 * fmax(smoothed.across, smoothed.up), lines_mm = 0;
+    for (double share = 0.9; share > 0; share -= 0.4)
+        lines_mm = fmax(lines_mm, value_grid_smoothed_mm(plane, share));
+    bool apart = lines_mm > 1.5 * fmax(colours_mm, 2 * plane->cell_mm);
+    char lines[40] = "";
+    if (apart)
+        snprintf(lines, sizeof lines, " (of the lines: over %.2g mm)", lines_mm);
+    if (colours_mm > 0)
+        snprintf(out, FIGURE_SMOOTHED_SIZE,
+                 "Ray noise smoothed over %.2g mm%s; the data files hold the cells as counted.", colours_mm, lines);
+    else if (apart)
+        snprintf(out, FIGURE_SMOOTHED_SIZE,
+                 "Ray noise of the lines smoothed over %.2g mm; the data files hold the cells as "
+                 "counted.",
+                 lines_mm);
+    return colours_mm > 0 || apart;
+}
+
 char *caption_of_plane(const struct scene *scene, const struct luxfall_result *result, size_t index,
                        const char *last_line) {
     const struct luxfall_plane_result *plane = &result->planes[index];
@@ -337,7 +364,7 @@ char *caption_of_plane(const struct scene *scene, const struct luxfall_result *r
     fputs("; ", out);
     put(out, plane->cell_mm, " mm cells, level ");
     put(out, plane->level_mm, " mm, luxfall " LUXFALL_VERSION ".\n");
-    put_plane(out, result, plane);
+    put_plane(out, result, plane, plane->disc_mm);
     put_fields(out, scene, result, plane);
     fputs(last_line, out);
     bool lost = ferror(out) != 0;
@@ -424,7 +451,7 @@ char *caption_of_several(size_t count, const struct scene *const *scenes, const 
         if (shared == NULL)
             put_arrangement(out, scenes[i], results[i]);
         put_own(out, scenes[i], results[i]);
-        put_plane(out, results[i], &results[i]->planes[index]);
+        put_plane(out, results[i], &results[i]->planes[index], 0);
     }
     free(shared);
     fputs(last_line, out);

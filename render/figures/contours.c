@@ -89,9 +89,20 @@ static void fill_border(struct value_grid *grid) {
     }
 }
 
-bool value_grid_for_line(const struct luxfall_plane_result *plane, double share, struct value_grid *grid) {
+/* So many cells a side make a node. */
+static int block_of(const struct luxfall_plane_result *plane) {
     int longer = plane->columns > plane->rows ? plane->columns : plane->rows;
-    int block = (longer + NODES_A_SIDE - 1) / NODES_A_SIDE;
+    return (longer + NODES_A_SIDE - 1) / NODES_A_SIDE;
+}
+
+double value_grid_smoothed_mm(const struct luxfall_plane_result *plane, double share) {
+    int block = block_of(plane);
+    struct smoothing nodes = smoothing_nodes(plane, share, block);
+    return 2 * fmax(nodes.across, nodes.up) * block * plane->cell_mm;
+}
+
+bool value_grid_for_line(const struct luxfall_plane_result *plane, double share, struct value_grid *grid) {
+    int block = block_of(plane);
     int columns = (plane->columns + block - 1) / block, rows = (plane->rows + block - 1) / block;
     if (!value_grid_make(grid, columns + 2, rows + 2))
         return false;

@@ -14,6 +14,8 @@ struct value_grid {
 /* A map made ready for the line at a share of the peak: at most about 400 nodes a side, reaching the map's very
  * border, ray noise smoothed away as far as that line asks for (by rays only). False out of memory. */
 bool value_grid_for_line(const struct luxfall_plane_result *plane, double share, struct value_grid *grid);
+/* The width in mm over which it is smoothed; 0: not at all. */
+double value_grid_smoothed_mm(const struct luxfall_plane_result *plane, double share);
 /* An empty one. False out of memory. */
 bool value_grid_make(struct value_grid *grid, int columns, int rows);
 void value_grid_free(struct value_grid *grid);

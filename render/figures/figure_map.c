@@ -4,7 +4,6 @@
 #include "map_panel.h"
 #include "picture.h"
 #include "readings.h"
-#include "smoothing.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -19,12 +18,10 @@ static const char last_line[] = "Lines: 90, 80, 50 and 10 % of the peak. Frames:
 /* The legend; where colours were smoothed it says so. */
 static void write_last_line(const struct luxfall_plane_result *plane, const struct figure_readings *readings,
                             char *out, size_t size) {
-    struct smoothing smoothed = picture_smoothing(plane);
+    char smoothed[FIGURE_SMOOTHED_SIZE];
     int n = snprintf(out, size, "%s", last_line);
-    if (smoothed.across > 0 || smoothed.up > 0)
-        snprintf(out + n, size - (size_t)n,
-                 "\nColours: ray noise smoothed over %.2g mm; the data files hold the cells as counted.",
-                 2 * fmax(smoothed.across, smoothed.up));
+    if (figure_smoothed_text(plane, smoothed))
+        snprintf(out + n, size - (size_t)n, "\n%s", smoothed);
     readings_tell_map(readings, plane, out, size);
 }
 

@@ -17,10 +17,7 @@ enum { TOP = 26, CAPTION_SPACE = 20, LEGEND_ROW = 32, LEGEND_SAMPLE = 56, LEGEND
 static char *section_caption(const struct scene *scene, const struct luxfall_result *result, size_t plane,
                              const struct figure_readings *readings) {
     char last[768];
-    char disc[NUMBER_SIZE];
-    number_text(result->planes[plane].disc_mm, 3, disc);
-    snprintf(last, sizeof last,
-             "Profiles through the centre, read over discs of %s mm. Bars and dashed lines: fields.%s", disc,
+    snprintf(last, sizeof last, "Profiles through the centre, over such discs. Bars and dashed lines: fields.%s",
              result->method == LUXFALL_RAYS ? " Shaded: 95 % band." : "");
     readings_tell_profiles(readings, &result->planes[plane], last, sizeof last);
     return caption_of_plane(scene, result, plane, last);

@@ -59,6 +59,10 @@ int figure_compare_sections(const char *path, size_t count, const struct scene *
 /* What shines, a line for each group, as captions say it; NULL out of memory. The caller frees. */
 char *figure_lamp_text(const struct scene *scene, const struct luxfall_result *result);
 
+/* How a map by rays was made smooth to look at, a sentence; false: it was not. */
+enum { FIGURE_SMOOTHED_SIZE = 160 };
+bool figure_smoothed_text(const struct luxfall_plane_result *plane, char out[FIGURE_SMOOTHED_SIZE]);
+
 /* Curves over one varied number: panels above each other with one x axis, each with one unit. Values come in the unit
  * named; lx and lx/W are shown as klx where they are large. Of the style the width counts. */
 struct figure_series {

@@ -84,7 +84,10 @@ static void draw_flat_axis(const struct profile *p) {
     struct shown_unit unit = length_unit(extent);
     double half = extent / 2 / unit.size;
     char label[32];
-    snprintf(label, sizeof label, "%c (%s)", p->axis, unit.name);
+    if (p->both)
+        snprintf(label, sizeof label, "x, y (%s)", unit.name);
+    else
+        snprintf(label, sizeof label, "%c (%s)", p->axis, unit.name);
     struct axis axis = {.side = SIDE_BELOW, .label = label};
     axis.ticks = axis_ticks(p->page, SIDE_BELOW, -half, half, width, 1);
     axis_place(&axis, -half, half, p->plot.x0, p->plot.x1);

@@ -18,6 +18,7 @@ struct profile {
     const struct tone *tone; /* its top and kind rule the upright axis */
     struct rect plot;
     char axis;
+    bool both;            /* the other axis too has a curve in it */
     bool first;           /* of the plots side by side: the numbers stand at its left */
     double percent_of_lx; /* above 0: a percent axis at the right */
     size_t curve_count;

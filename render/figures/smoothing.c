@@ -8,6 +8,7 @@
  * this width does nothing. */
 static const double NOTHING = 1.69 / 3.545;
 static const double NOISE_SEEN = 0.005, NOISE_LEFT = 0.0025; /* of the value; a colour step of the scale is 0.2 % */
+static const double NOISE_TAKEN = 1.5; /* of what smoothing takes: more is light that stands out of the noise */
 
 struct smoothing smoothing_for(const struct luxfall_plane_result *plane, double noise, double wanted, int block) {
     double nodes = NOTHING * noise / wanted, most = INFINITY;
@@ -73,28 +74,56 @@ static double bright_noise(const struct luxfall_plane_result *plane) {
     return light > 0 ? band / light / 2 : 0;
 }
 
-static struct smoothing picture_nodes(const struct luxfall_plane_result *plane) {
+/* Square of what the smoothing took from the bright cells over that of their noise: about 1 where it took noise
+ * alone. */
+static double taken(const struct luxfall_plane_result *plane, const float *smooth) {
+    double gone = 0, noise = 0;
+    for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)
+        if (plane->e_lx[i] > 0.1 * plane->peak_lx.value && isfinite(plane->e_u95_lx[i])) {
+            gone += pow(plane->e_lx[i] - smooth[i], 2);
+            noise += pow(plane->e_u95_lx[i] / 2, 2);
+        }
+    return noise > 0 ? gone / noise : 0;
+}
+
+static bool smooth_copy(const struct luxfall_plane_result *plane, struct smoothing nodes, float *cells) {
+    memcpy(cells, plane->e_lx, (size_t)plane->columns * (size_t)plane->rows * sizeof *cells);
+    return smooth_values(cells, plane->columns, plane->rows, (size_t)plane->columns, nodes);
+}
+
+/* The wider the better, as long as nothing but noise is lost: stripes and rings of light stay. */
+static bool smooth_cells(const struct luxfall_plane_result *plane, float *cells, struct smoothing *nodes) {
     double noise = bright_noise(plane);
-    return noise > NOISE_SEEN ? smoothing_for(plane, noise, NOISE_LEFT, 1) : (struct smoothing){0, 0};
+    *nodes = noise > NOISE_SEEN ? smoothing_for(plane, noise, NOISE_LEFT, 1) : (struct smoothing){0, 0};
+    while (smooth_copy(plane, *nodes, cells)) {
+        if (nodes->across <= NOTHING && nodes->up <= NOTHING)
+            return true;
+        if (taken(plane, cells) <= NOISE_TAKEN)
+            return true;
+        *nodes = (struct smoothing){nodes->across * 0.7, nodes->up * 0.7};
+    }
+    return false;
+}
+
+static float *cells_alone(const struct luxfall_plane_result *plane, struct smoothing *nodes) {
+    float *cells = malloc((size_t)plane->columns * (size_t)plane->rows * sizeof *cells);
+    if (cells != NULL && smooth_cells(plane, cells, nodes))
+        return cells;
+    free(cells);
+    return NULL;
 }
 
 struct smoothing picture_smoothing(const struct luxfall_plane_result *plane) {
-    struct smoothing nodes = picture_nodes(plane);
+    struct smoothing nodes = {0, 0};
+    free(cells_alone(plane, &nodes));
     return (struct smoothing){nodes.across > NOTHING ? nodes.across * plane->cell_mm : 0,
                               nodes.up > NOTHING ? nodes.up * plane->cell_mm : 0};
 }
 
 float *picture_cells(const struct luxfall_plane_result *plane) {
-    size_t count = (size_t)plane->columns * (size_t)plane->rows;
-    float *cells = malloc(count * sizeof *cells);
-    if (cells == NULL)
-        return NULL;
-    memcpy(cells, plane->e_lx, count * sizeof *cells);
-    if (!smooth_values(cells, plane->columns, plane->rows, (size_t)plane->columns, picture_nodes(plane))) {
-        free(cells);
-        return NULL;
-    }
-    for (size_t i = 0; i < count && plane->e_u95_lx != NULL; i++)
+    struct smoothing nodes;
+    float *cells = cells_alone(plane, &nodes);
+    for (size_t i = 0; cells && i < (size_t)plane->columns * (size_t)plane->rows && plane->e_u95_lx != NULL; i++)
         cells[i] = cells[i] > 0 ? cells[i] : 0; /* the bell's foot dips below 0 beside a sharp edge */
     return cells;
 }

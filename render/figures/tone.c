@@ -7,8 +7,16 @@
 enum { BAR_GAP = 38, BAR_WIDTH = 28, BAR_TIP = 18, BAR_TICKS_MOST = 12 };
 static const double tick_height = 36;
 
+static double highest_along(const struct luxfall_section *line, double least) {
+    for (size_t i = 0; i < line->count; i++)
+        least = fmax(least, line->lx[i]);
+    return least;
+}
+
+/* With the profiles: noise may lift a place of theirs over the peak. */
 static double highest(const struct luxfall_plane_result *plane) {
     double peak = isfinite(plane->peak_lx.value) ? plane->peak_lx.value : 0;
+    peak = highest_along(&plane->along_x, highest_along(&plane->along_y, peak));
     if (plane->e_u95_lx != NULL && peak > 0)
         return peak; /* by rays a single cell above it is noise */
     for (size_t i = 0; i < (size_t)plane->columns * (size_t)plane->rows; i++)

@@ -10,6 +10,7 @@
 #include "render/figures/figure_section.h"
 #include "render/figures/lines.h"
 #include "render/figures/picture.h"
+#include "render/figures/smoothing.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -538,6 +539,47 @@ static void ray_noise_does_not_make_lines_ragged(void **state) {
     fixture_free(&clean);
 }
 
+/* A bell of 80 mm with stripes 8 mm apart and noise of 4 %: the width in mm that its picture is smoothed by, and how
+ * much of the stripes is left of 1. */
+static double smoothed_mm(double stripes, double *left) {
+    enum { CELLS = 120 };
+    struct luxfall_plane_result plane = {
+        .columns = CELLS, .rows = CELLS, .cell_mm = 1, .peak_lx = {1000, 1}, .half_peak_diameter_mm = {80, 1}};
+    plane.e_lx = malloc(CELLS * CELLS * sizeof *plane.e_lx);
+    plane.e_u95_lx = malloc(CELLS * CELLS * sizeof *plane.e_u95_lx);
+    uint32_t random = 1;
+    for (int i = 0; i < CELLS * CELLS; i++) {
+        double x = i % CELLS + 0.5 - CELLS / 2.0, y = i / CELLS + 0.5 - CELLS / 2.0;
+        double light = 1000 * exp2(-4 * (x * x + y * y) / 6400) * (1 + stripes * cos(x * 2 * acos(-1) / 8));
+        random = random * 1664525 + 1013904223;
+        plane.e_lx[i] = (float)(light * (1 + 0.04 * sqrt(12) * (random / 4294967296.0 - 0.5)));
+        plane.e_u95_lx[i] = (float)(2 * 0.04 * light);
+    }
+    float *cells = picture_cells(&plane);
+    double sum = 0;
+    for (int i = 0; i < CELLS * CELLS; i++) {
+        double x = i % CELLS + 0.5 - CELLS / 2.0, y = i / CELLS + 0.5 - CELLS / 2.0;
+        if (fabs(x) < 40 && fabs(y) < 40)
+            sum += cells[i] * exp2(4 * (x * x + y * y) / 6400) * cos(x * 2 * acos(-1) / 8) / 1000 * 2 / 6400;
+    }
+    struct smoothing nodes = picture_smoothing(&plane);
+    free(cells);
+    free(plane.e_lx);
+    free(plane.e_u95_lx);
+    *left = stripes > 0 ? sum / stripes : 0;
+    return nodes.across;
+}
+
+/* What stands out of the noise is no noise. Twin: stripes of a twentieth of it go with it. */
+static void smoothing_leaves_stripes_of_light(void **state) {
+    (void)state;
+    double left;
+    assert_true(smoothed_mm(0, &left) > 6);
+    assert_true(smoothed_mm(0.3, &left) < 2 && left > 0.8);
+    assert_true(smoothed_mm(0.002, &left) > 6);
+    assert_true(smoothed_mm(0.1, &left) < 4 && left > 0.7);
+}
+
 /* ---- wishes and lacks -------------------------------------------------------------------------------------------
  */
 
@@ -598,6 +640,7 @@ int main(void) {
         cmocka_unit_test(numbers_of_feet_keep_off_the_lines),
         cmocka_unit_test(names_of_fields_keep_off_the_lines),
         cmocka_unit_test(a_name_hides_no_leader),
+        cmocka_unit_test(smoothing_leaves_stripes_of_light),
         cmocka_unit_test(ray_noise_does_not_make_lines_ragged),
         cmocka_unit_test(impossible_wishes_are_the_users_errors),
     };
