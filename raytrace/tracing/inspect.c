@@ -80,12 +80,24 @@ static double floor_for(double index, double die_mm2, double face_mm2) {
     return sine < 1 ? 2 * asin(sine) : PI;
 }
 
-/* What light may leave from, as seen along the axis; past an open holder also the dies. */
-static double face_of_lens_mm2(const struct luxfall_lens *lens, double die_mm2) {
+/* Do the dies reach out beside the lens, wherever it stands over them? */
+static bool is_wider(const struct luxfall_emitter *emitter, const struct luxfall_assembly *built,
+                     const struct luxfall_lens *lens) {
+    double half_x_mm = ((emitter->columns - 1) * emitter->pitch_x_mm + emitter->die.width_mm) / 2,
+           half_y_mm = ((emitter->rows - 1) * emitter->pitch_y_mm + emitter->die.height_mm) / 2,
+           aside_mm = hypot(built->die_x_mm - built->decentre_x_mm, built->die_y_mm - built->decentre_y_mm);
+    return hypot(half_x_mm, half_y_mm) + aside_mm > luxfall_lens_diameter_mm(lens) / 2;
+}
+
+/* What light may leave from, as seen along the axis; past an open holder or a small lens also the dies. */
+static double face_of_lens_mm2(const struct luxfall_emitter *emitter, const struct luxfall_module *module,
+                               const struct luxfall_lens *lens) {
     if (!solid_is(lens))
         return face_area_mm2(&lens->beam.face);
     struct solid_looks looks = solid_looks(lens);
-    return (looks.front_mm2 > 0 ? looks.front_mm2 : face_area_mm2(&looks.face)) + (looks.open ? die_mm2 : 0);
+    bool beside = looks.open || is_wider(emitter, &module->built, lens);
+    return (looks.front_mm2 > 0 ? looks.front_mm2 : face_area_mm2(&looks.face)) +
+           (beside ? emitter_area_mm2(emitter) : 0);
 }
 
 /* What scatters over the lens shines with all of its own area. */
@@ -107,7 +119,7 @@ static void add_bounds(const struct luxfall_scene *scene, const struct luxfall_m
         return;
     const struct luxfall_lens *lens = &scene->lenses[module->lens];
     const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
-    double die_mm2 = emitter_area_mm2(emitter), face_mm2 = face_of_lens_mm2(lens, die_mm2);
+    double die_mm2 = emitter_area_mm2(emitter), face_mm2 = face_of_lens_mm2(emitter, module, lens);
     face_mm2 = face_mm2 > 0 ? with_covers_mm2(scene, module, face_mm2) : 0;
     double greatest = emitter_greatest_per_cosine(emitter);
     if (!(face_mm2 > 0 && die_mm2 > 0 && isfinite(greatest)))

@@ -12,7 +12,7 @@
 #include <string.h>
 #include <time.h>
 
-enum { ROUNDS = 60, BATCHES = 512, PLAIN_BATCHES = 64, FOLLOW_BATCHES = 64, MESH_BATCHES = 8, CASES_MAX = 60 };
+enum { ROUNDS = 60, BATCHES = 512, PLAIN_BATCHES = 64, MESH_BATCHES = 8, CASES_MAX = 80 };
 
 struct job {
     const struct kernels *kernels;
@@ -132,7 +132,7 @@ static void run_light(const struct job *job, int round) {
 }
 
 static void run_follow(const struct job *job, int round) {
-    struct wave_fates fates = follow_run(job->kernels, job->optic, FOLLOW_BATCHES, round);
+    struct wave_fates fates = follow_run(job->kernels, job->optic, follow_batches(job->optic), round);
     counts[0][0] += (uint32_t)fates.exits;
 }
 
@@ -217,9 +217,9 @@ static void add_width(struct table *table, const struct kernels *kernels, void (
     add(table, "cast and tally", run_cast_and_tally, random, BATCHES);
     add(table, "light points", run_light, random, BATCHES);
     for (struct job follow = {kernels, .threads = 1}; follow.optic < FOLLOW_COUNT; follow.optic++) {
-        char name[32];
+        char name[40];
         snprintf(name, sizeof name, "follow: %s", follow_names[follow.optic]);
-        add(table, name, run_follow, follow, FOLLOW_BATCHES);
+        add(table, name, run_follow, follow, follow_batches(follow.optic));
     }
     for (int i = first; i < table->count; i++)
         table->bare_of[i] = first;
@@ -278,8 +278,8 @@ static void print_over_mesh(const struct table *table) {
 /* Segments a ray, so that a rate of rays can be read as one of surfaces. */
 static void print_segments(void) {
     for (int i = 0; i < FOLLOW_COUNT; i++) {
-        struct wave_fates fates = follow_run(kernels_choose(LUXFALL_VECTORS_BEST), i, FOLLOW_BATCHES, 0);
-        double followed = (double)FOLLOW_BATCHES * RAY_BATCH;
+        struct wave_fates fates = follow_run(kernels_choose(LUXFALL_VECTORS_BEST), i, follow_batches(i), 0);
+        double followed = (double)follow_batches(i) * RAY_BATCH;
         printf("follow: %s: %.2f segments a ray, %.4f of them leave\n", follow_names[i],
                (double)fates.segments / followed, (double)fates.exits / followed);
     }
@@ -300,8 +300,8 @@ int main(void) {
         add_width(&table, avx512, run_bare_avx512);
 #endif
 #ifdef BENCH_MESH
-    follow_prepare_mesh();
-    for (int width = 1; width <= 16; width = width == 1 ? 8 : 2 * width) {
+    bool mesh_is_as_good = follow_prepare_mesh();
+    for (int width = 1; width <= 16 && mesh_is_as_good; width = width == 1 ? 8 : 2 * width) {
         char name[64];
         snprintf(name, sizeof name, "Embree: collimator as a mesh, rays at once: %d", width);
         add(&table, name, run_mesh, (struct job){.threads = 1, .optic = width}, MESH_BATCHES);

@@ -11,8 +11,9 @@
 
 enum { BATCHES = 4 };
 
-const char *const follow_names[FOLLOW_COUNT] = {"collimator", "plano-convex", "ball", "asphere",
-                                                "frosted collimator"};
+const char *const follow_names[FOLLOW_COUNT] = {"collimator",     "plano-convex",       "ball",         "asphere",
+                                                "round pipe",     "frosted collimator", "Fresnel lens", "square body",
+                                                "hexagonal pipe", "concentrator"};
 
 static struct collimator collimator = {.index = 1.49, .hollow_mm = 3, .focus_mm = 4, .radius_mm = 10, .face_mm = 11};
 static struct optic optics[FOLLOW_COUNT];
@@ -31,12 +32,39 @@ static struct luxfall_lens singlet_of(double diameter_mm, double thickness_mm, d
                                              .away = away}};
 }
 
-static void make_singlet(int which, struct luxfall_lens lens) {
+int follow_batches(int which) {
+    return which < FOLLOW_FROSTED ? 64 : which < FOLLOW_SQUARE ? 8 : 2;
+}
+
+static void make(int which, struct luxfall_lens lens) {
     struct luxfall_error error = {0};
     if (solid_validate(&lens, &error) != LUXFALL_OK || solid_optic(&lens, 0, &optics[which], &error) != LUXFALL_OK) {
         fprintf(stderr, "%s: %s\n", follow_names[which], error.text);
         exit(1);
     }
+}
+
+static void make_others(void) {
+    const struct luxfall_side flat = {0}, bulge = {.radius_mm = 10, .conic = -1};
+    const struct luxfall_mirror silver = {.count = 1, .share = {0.9}};
+    struct luxfall_lens square = singlet_of(16, 6, 3, flat, bulge), pipe = square, hexagon, concentrator = square,
+                        fresnel = square;
+    square.singlet.body_mm[0] = square.singlet.body_mm[1] = 20;
+    pipe.kind = LUXFALL_LENS_PIPE;
+    pipe.pipe = (struct luxfall_pipe){
+        .section = LUXFALL_SECTION_ROUND, .width_mm = 6, .height_mm = 6, .length_mm = 50, .gap_mm = 0.2};
+    hexagon = pipe;
+    hexagon.pipe.section = LUXFALL_SECTION_HEXAGON;
+    fresnel.kind = LUXFALL_LENS_FRESNEL;
+    fresnel.fresnel = (struct luxfall_fresnel){
+        .diameter_mm = 40, .thickness_mm = 2, .focal_mm = 25, .pitch_mm = 0.5, .gap_mm = 25, .draft_rad = 0.05};
+    concentrator.kind = LUXFALL_LENS_CONCENTRATOR;
+    concentrator.concentrator = (struct luxfall_concentrator){.small_mm = 3, .beam_rad = 0.7, .mirror = silver};
+    make(FOLLOW_SQUARE, square);
+    make(FOLLOW_PIPE, pipe);
+    make(FOLLOW_HEXAGON, hexagon);
+    make(FOLLOW_FRESNEL, fresnel);
+    make(FOLLOW_CONCENTRATOR, concentrator);
 }
 
 void follow_prepare(void) {
@@ -48,9 +76,10 @@ void follow_prepare(void) {
     optics[FOLLOW_FROSTED] = optics[FOLLOW_COLLIMATOR];
     optics[FOLLOW_FROSTED].patches[COLLIMATOR_FACE].deed = PATCH_FROSTED;
     optics[FOLLOW_FROSTED].patches[COLLIMATOR_FACE].spread_rad = 0.05;
-    make_singlet(FOLLOW_PLANO_CONVEX, singlet_of(16, 6, 3, flat, bulge));
-    make_singlet(FOLLOW_BALL, singlet_of(9.5, 10, 1, ball, ball));
-    make_singlet(FOLLOW_ASPHERE, singlet_of(12, 6, 2, flat, asphere));
+    make(FOLLOW_PLANO_CONVEX, singlet_of(16, 6, 3, flat, bulge));
+    make(FOLLOW_BALL, singlet_of(9.5, 10, 1, ball, ball));
+    make(FOLLOW_ASPHERE, singlet_of(12, 6, 2, flat, asphere));
+    make_others();
     const struct angle_launch_table angles = {.lambertian = true};
     const struct launch_source die = {.face = {LUXFALL_RECTANGLE, 1, 1}, .columns = 1, .rows = 1, .angles = &angles};
     for (int i = 0; i < FOLLOW_COUNT; i++) {
@@ -130,7 +159,7 @@ static void map_of(bool exact, struct pcg32 random, double map[SIDE * SIDE]) {
     }
 }
 
-void follow_prepare_mesh(void) {
+bool follow_prepare_mesh(void) {
     static double exact[SIDE * SIDE], other[SIDE * SIDE], meshed[SIDE * SIDE];
     int cells;
     map_of(true, pcg32_seed(1, 1), exact);
@@ -143,8 +172,9 @@ void follow_prepare_mesh(void) {
         double chi = chi2(exact, meshed, &cells);
         printf("  a mesh of %zu triangles: %.3f over %d cells\n", mesh_triangles(), chi, cells);
         if (chi < 1 + 3 * sqrt(2.0 / cells))
-            return;
+            return true;
     }
+    return false;
 }
 
 void follow_mesh_run(int width, int batches, int round) {
