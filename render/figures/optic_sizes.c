@@ -262,12 +262,14 @@ static bool stands_about(const struct luxfall_line *line) {
     return isnan(line->vertex_radius_mm) && (stop || line->kind == LUXFALL_SURFACE_MIRROR);
 }
 
-/* On the lens's axis: ends on both sides of a leaning one are one place. */
-static void keep_ends(const struct optic_view *view, const struct luxfall_line *line, struct flat *places,
-                      size_t *count) {
-    const struct luxfall_vec ends[] = {line->at_mm[0], line->at_mm[line->count - 1]};
-    for (int i = 0; i < 2; i++) {
-        double z = optic_own(view, optic_flat(view, ends[i])).z;
+/* On the lens's axis: ends on both sides of a leaning one are one place; where a wall goes on in another piece
+ * nothing ends. */
+static void keep_ends(const struct optic_view *view, size_t line, struct flat *places, size_t *count) {
+    for (int last = 0; last < 2; last++) {
+        struct line_end end = end_of(view, &view->fan->outline->lines[line], last);
+        if (goes_on(view, line, end))
+            continue;
+        double z = optic_own(view, end.at).z;
         keep_place(view, places, count, (struct flat){z * cos(view->lean_rad), z * sin(view->lean_rad)});
     }
 }
@@ -282,7 +284,7 @@ static size_t places_along(const struct optic_view *view, struct flat places[SIZ
             keep_place(view, places, &count, optic_flat(view, outline->lines[i].vertex_mm));
     for (size_t i = 0; i < outline->line_count; i++)
         if (stands_about(&outline->lines[i]))
-            keep_ends(view, &outline->lines[i], places, &count);
+            keep_ends(view, i, places, &count);
     if (count > 1)
         return count;
     keep_place(view, places, &count, (struct flat){view->optic.x0, 0});
@@ -355,17 +357,33 @@ struct radius_label {
     int cost;
 };
 
+/* Of the words, in pixels. */
+static struct rect box_of(const struct radius_label *label, struct rect size, double unit) {
+    double left = label->text_x * unit - label->place.ax * size.x1,
+           top = label->text_y * unit - label->place.ay * size.y1;
+    return (struct rect){left, top, left + size.x1, top + size.y1};
+}
+
 static void try_label(const struct optic_view *view, const char *words, struct radius_label label,
                       struct radius_label *best) {
     double u = view->sheet->page->unit;
     struct text text = {.string = words, .size = SHEET_TEXT_MM};
     struct rect size = page_measure(view->sheet->page, &text);
-    double left = label.text_x * u - label.place.ax * size.x1, top = label.text_y * u - label.place.ay * size.y1;
-    struct rect box = {left, top, left + size.x1, top + size.y1};
+    struct rect box = box_of(&label, size, u);
     label.cost = 10 * clutter_lines_under(&view->sheet->clutter, box) +
                  (int)hypot(label.text_x - label.x, label.text_y - label.y);
     if (label.cost < best->cost && clutter_is_free(&view->sheet->clutter, rect_grown(box, 0.5 * u)))
         *best = label;
+}
+
+/* Rays pause behind the words. */
+static void clear_behind(const struct optic_view *view, const char *words, const struct radius_label *label) {
+    struct page *page = view->sheet->page;
+    struct text text = {.string = words, .size = SHEET_TEXT_MM};
+    struct rect box = rect_grown(box_of(label, page_measure(page, &text), page->unit), 0.3 * page->unit);
+    page_ink(page, INK_WHITE);
+    cairo_rectangle(page->cairo, box.x0, box.y0, box.x1 - box.x0, box.y1 - box.y0);
+    cairo_fill(page->cairo);
 }
 
 /* Away from the centre, from any place of the curve; where the fewest rays are under the words. */
@@ -385,7 +403,10 @@ static void draw_radius(const struct optic_view *view, const struct luxfall_line
             try_label(view, words, label, &best);
         }
     }
-    if (best.cost == 1 << 30 || !sheet_write_free(view->sheet, words, view->drawing.box, 1, &best.place))
+    if (best.cost == 1 << 30)
+        return;
+    clear_behind(view, words, &best);
+    if (!sheet_write_free(view->sheet, words, view->drawing.box, 1, &best.place))
         return;
     double side = best.place.ax == 0 ? -0.6 : 0.6;
     sheet_pen(view->sheet, SHEET_INK, 0.15, false);

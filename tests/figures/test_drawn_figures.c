@@ -236,6 +236,29 @@ static double told_line(const struct optic_told *told, double mm, bool level) {
     return NAN;
 }
 
+static size_t told_along(const struct optic_told *told) {
+    size_t count = 0;
+    for (size_t i = 0; i < told->count; i++)
+        count += told->line[i].y0 == told->line[i].y1;
+    return count;
+}
+
+/* A wall of several pieces has one length, ((d + D) / 2) / tan of half the beam; of the cup with a second focus
+ * (twin) the part under the die, the part above and the whole are told. */
+static void pieces_of_a_wall_are_not_told(void **state) {
+    (void)state;
+    struct picture picture;
+    struct optic_told told;
+    const double sine = sin(20 * acos(-1) / 180);
+    read_optic(12, &picture, &told);
+    assert_true(fabs(told_line(&told, 1.5 * (1 + 1 / sine) / tan(asin(sine)), true)) > 0);
+    assert_int_equal(told_along(&told), 1);
+    free_picture(&picture);
+    read_optic(11, &picture, &told);
+    assert_int_equal(told_along(&told), 3);
+    free_picture(&picture);
+}
+
 /* Every size of the scene is told, its line as long as it says, the scale bar on the picture too: black pixels, times
  * their size in print, over the scale. Twin: the radius for the diameter. */
 static void what_is_drawn_has_the_size_that_is_told(void **state) {
@@ -400,6 +423,7 @@ int main(void) {
         cmocka_unit_test(no_text_of_an_optic_touches_another),
         cmocka_unit_test(no_text_of_a_layout_touches_another),
         cmocka_unit_test(no_words_about_a_ring_lie_on_a_line),
+        cmocka_unit_test(pieces_of_a_wall_are_not_told),
         cmocka_unit_test(what_is_drawn_has_the_size_that_is_told),
         cmocka_unit_test(touching_parts_add_up_to_their_sizes),
         cmocka_unit_test(what_is_tinted_is_the_lens),
