@@ -58,7 +58,7 @@ static void srgb_codes_survive_both_ways(void **state) {
         assert_int_equal((int)floor(255 * srgb_encode(encoded[i].linear) + 0.5), encoded[i].code);
 }
 
-/* ---- XYZ and L*a*b*: the primaries of ITU-R BT.709 and D65 in IEC 61966-2-1; L*a*b* of ISO/CIE 11664-4
+/* ---- XYZ and L*a*b*: the primaries of ITU-R BT.709 and D65 in IEC 61966-2-1:1999; L*a*b* of ISO/CIE 11664-4:2019
  * ------------- */
 
 static const struct {

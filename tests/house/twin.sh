@@ -76,6 +76,10 @@ words)
 sources)
     printf '/* Of Walsh 1926. */\n/* ---- reflectances ---- */\nstatic const double VALUES[] = {\n    0.0425531};\n' >tests/unit/test_optics_planted.c
     finds 'test_optics_planted.c:2'
+    for numbers in 'Of 2000 rays.' 'In 1024 rays, 2000 of them' 'At 1600, 1700, 1800 mm.' 'From 0.91972222 on.' 'ISO 16640-1.' 'Rays (2000).'; do
+        printf '/* ---- shares ---- */\n/* %s */\nstatic const double VALUES[] = {\n    0.0425531};\n' "$numbers" >tests/unit/test_optics_planted.c
+        finds 'test_optics_planted.c:1'
+    done
     ;;
 registered)
     mkdir -p build/tests tests/unit

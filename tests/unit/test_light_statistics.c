@@ -144,9 +144,9 @@ static void extremes_of_an_even_field(void **state) {
 /* ---- the grid of readings ----------------------------------------------------------------------------------------
  */
 
-/* U0 and Ud of EN 12464-1 and older standards (quoted from secondary texts; values derived) on E = 1 - 0.0004 (x^2 +
+/* U0 and Ud of EN 12464-1 and older standards (quoted from secondary texts) on E = 1 - 0.0004 (x^2 +
  * y^2), a field of 40 x 30 mm, 25 x 25 readings with their outer rows on the edges. Average over the area
- * 0.9166666667, plain mean of the grid 0.9097222222: taking it for the average is the twin. */
+ * 0.9166666667, plain mean of the grid 0.9097222222 (derived): taking it for the average is the twin. */
 static struct verdict paraboloid(double average) {
     double readings[PLACES], leaving = 2.0, sum = 0.0, square = 0.0;
     struct luxfall_field field = {.width_mm = 40, .height_mm = 30};

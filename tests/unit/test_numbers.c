@@ -17,7 +17,7 @@
 
 /* ---- PCG32 ---- */
 
-/* M. E. O'Neill, HMC-CS-2014-0905, 2014, and the demonstration output of the author's C sources for seed 42, stream
+/* M. E. O'Neill, HMC-CS-2014-0905 (2014), and the demonstration output of the author's C sources for seed 42, stream
  * 54; the rows of other seeds and the jumps (derived). */
 
 enum pcg_mistake { PCG_RIGHT, PCG_NEW_STATE, PCG_EVEN_STREAM, PCG_TURN_LEFT, PCG_MISTAKES };
@@ -172,7 +172,7 @@ static void reals_never_reach_one(void **state) {
 
 /* ---- numbers of a ray ---- */
 
-/* M. E. O'Neill, HMC-CS-2014-0905, 2014, by the author's C++ library (libpcg-cpp 0.98.1),
+/* M. E. O'Neill, HMC-CS-2014-0905 (2014), by the author's C++ library (libpcg-cpp 0.98.1),
  * pcg_engines::oneseq_rxs_m_xs_32_32 seeded with 42: its first eight numbers, and the millionth from there. It starts
  * a step behind seed + increment. */
 static bool ray_numbers_published(bool another_shift) {
