@@ -30,7 +30,7 @@ static bool panels_make(const struct angle_law *law, struct panels *out) {
     return true;
 }
 
-/* Integral of I(a)/I(reference) sin a from one angle to another; NaN out of memory. */
+/* Integral of I(a)/I(reference) sin a from one angle to another, METHODS eq. (1) but for 2 pi; NaN out of memory. */
 static double law_integral(const struct angle_law *law, double from_rad, double to_rad) {
     struct panels panels;
     if (!panels_make(law, &panels))
@@ -93,7 +93,8 @@ static bool tail_make(const struct angle_law *law, struct tail *tail) {
     return true;
 }
 
-/* The angle outside of which lies `flux`. `hint` is a grid index at or beyond the answer and moves inwards. */
+/* The angle outside of which lies `flux`: METHODS eq. (32). `hint` is a grid index at or beyond the answer and moves
+ * inwards. */
 static double tail_angle(const struct angle_law *law, const struct tail *tail, double flux, size_t *hint) {
     while (*hint > 0 && tail->outside[*hint] < flux)
         --*hint;

@@ -171,6 +171,7 @@ static void fold_map(struct fine_map *map, int replicate, uint64_t weight, uint3
     memset(counts, 0, (cells + 1) * sizeof *counts);
 }
 
+/* METHODS eq. (35), and the same over all of a field. */
 static void fold_readings(struct observations *seen, int replicate, size_t index, double weight_lm,
                           uint32_t *counts) {
     const struct reading_grid *grid = &seen->stage->grids[index % seen->field_count];

@@ -288,7 +288,7 @@ static void launch(const struct launch_source *source, const struct point_key *k
     out->count = count;
 }
 
-/* ---- casting ---- */
+/* ---- casting: METHODS eq. (33) ---- */
 
 INLINE float dot3(const float m[3], float x, float y, float z) {
     return m[0] * x + m[1] * y + m[2] * z;

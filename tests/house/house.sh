@@ -165,12 +165,35 @@ check_kinds() {
     done
 }
 
-# Every equation that the code cites stands in METHODS.
+# Numbers of the equations that the code cites; "(23)-(29)" is all of them.
+cited_equations() {
+    grep -rhoE --include='*.[ch]' 'eq\. \([0-9]+\)(-\([0-9]+\)|, \([0-9]+\))*' raytrace |
+        sed 's/)-(/-/g' | grep -oE '[0-9]+(-[0-9]+)?' |
+        awk -F- '{ for (i = $1; i <= $NF; i++) print i }' | sort -nu
+}
+
+# Works that METHODS names in its text: "[BW99, sec. 4.2]" is BW99, "[LK11, Bu20]" both.
+works_cited() {
+    sed -E '/^## Sources/,$d; s/!\[[^]]*\]//g' raytrace/METHODS.md | grep -oE '\[[A-Za-z][^]]*\]' |
+        tr -d '[]' | tr ',' '\n' | sed -E 's/^ *//; /^(sec|ch)\. /d' | sort -u
+}
+
+# Every equation that the code cites stands in METHODS, and every one of METHODS is cited by the code that does it. Every work that
+# METHODS names stands among its sources.
 check_equations() {
-    grep -rhoE --include='*.[ch]' 'eq\. \([0-9]+\)(-\([0-9]+\)|, \([0-9]+\))*' raytrace | grep -oE '[0-9]+' | sort -nu |
-        while read -r number; do
-            grep -q " ($number)\$" raytrace/METHODS.md || echo "raytrace/METHODS.md: no equation ($number), which the code cites"
-        done
+    for number in $(cited_equations); do
+        grep -q " ($number)\$" raytrace/METHODS.md || echo "raytrace/METHODS.md: no equation ($number), which the code cites"
+    done
+    cited=" $(cited_equations | tr '\n' ' ')"
+    for number in $(sed -nE 's/.* \(([0-9]+)\)$/\1/p' raytrace/METHODS.md); do
+        case $cited in
+        *" $number "*) ;;
+        *) echo "raytrace/METHODS.md: no code cites equation ($number)" ;;
+        esac
+    done
+    works_cited | while read -r work; do
+        grep -qF -- "- [$work] " raytrace/METHODS.md || echo "raytrace/METHODS.md: [$work] does not stand among its sources"
+    done
 }
 
 # Every scene has a picture on the gallery page, every picture there exists.

@@ -116,6 +116,12 @@ kinds)
 equations)
     echo '/* METHODS eq. (4)-(999). */' >raytrace/maps/planted.c
     finds 'no equation (999)'
+    rm raytrace/maps/planted.c
+    sed 's/eq\. (33)/eq. (34)/' raytrace/tracing/kernels_impl.h >planted && mv planted raytrace/tracing/kernels_impl.h
+    finds 'no code cites equation (33)'
+    cp "$2/raytrace/tracing/kernels_impl.h" raytrace/tracing/
+    sed '/^- \[BW99\]/d' raytrace/METHODS.md >planted && mv planted raytrace/METHODS.md
+    finds '[BW99] does not stand among its sources'
     ;;
 gallery)
     cp scenes/sorting-ring.yaml scenes/planted.yaml
