@@ -21,24 +21,43 @@ static double series(const struct patch *patch, double u, double *slope) {
     return patch->poly[0] + u * b1 - b2;
 }
 
+/* Chebyshev coefficients of r^2 through as many nodes. */
+static void series_of(int count, const double *r2, double *out) {
+    for (int k = 0; k < count; k++) {
+        out[k] = 0;
+        for (int i = 0; i < count; i++)
+            out[k] += r2[i] * cos(PI * k * (i + 0.5) / count);
+        out[k] *= (k == 0 ? 1.0 : 2.0) / count;
+    }
+}
+
+/* The first `count` terms, so that it is the derivative's series that ends there: light is sent by the slope, and a
+ * value's series cut off has its worst slope at the ends. c_k = (d_(k-1) - d_(k+1)) / 2 k (Boyd 2001, app. A). */
+static void shorten_by_slope(int whole, const double *from, int count, double *out) {
+    double slope[2 * PATCH_POLY_MAX + 2] = {0};
+    for (int k = whole - 1; k > 0; k--)
+        slope[k - 1] = slope[k + 1] + 2 * k * from[k];
+    out[0] = from[0];
+    for (int k = 1; k < count; k++)
+        out[k] = (slope[k - 1] - (k + 1 < count - 1 ? slope[k + 1] : 0)) / (2 * k);
+}
+
 struct patch patch_profile(double z1_mm, double z2_mm, int count, double (*radius_mm)(const void *data, double z_mm),
                            const void *data) {
     struct patch patch = patch_without_bounds(PATCH_PROFILE, (z1_mm + z2_mm) / 2);
-    double r2[PATCH_POLY_MAX], largest = 0;
+    double r2[2 * PATCH_POLY_MAX], terms[2 * PATCH_POLY_MAX] = {0}, largest = 0;
+    const int nodes = 2 * count;
     patch.half_mm = fabs(z2_mm - z1_mm) / 2;
     patch.poly_count = count;
     patch.z_low_mm = fmin(z1_mm, z2_mm);
     patch.z_high_mm = fmax(z1_mm, z2_mm);
-    for (int i = 0; i < count; i++) {
-        double r = radius_mm(data, patch.vertex_mm + patch.half_mm * cos(PI * (i + 0.5) / count));
+    for (int i = 0; i < nodes; i++) {
+        double r = radius_mm(data, patch.vertex_mm + patch.half_mm * cos(PI * (i + 0.5) / nodes));
         r2[i] = r * r;
         largest = fmax(largest, r);
     }
-    for (int k = 0; k < count; k++) {
-        for (int i = 0; i < count; i++)
-            patch.poly[k] += r2[i] * cos(PI * k * (i + 0.5) / count);
-        patch.poly[k] *= (k == 0 ? 1.0 : 2.0) / count;
-    }
+    series_of(nodes, r2, terms);
+    shorten_by_slope(nodes, terms, count, patch.poly);
     patch.radius_high_mm = largest * 1.01;
     patch.a = 1 / (2 * largest);
     return patch;
