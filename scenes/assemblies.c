@@ -45,6 +45,37 @@ static void judge_entry(struct reader *reader, const struct group_entry *entry, 
             emitter->name, wide_mm / 2, lens->name, entry_mm / 2);
 }
 
+/* The beam of a sheet cannot follow; the solid that can is told as it is to be written, for until then the scene
+ * cannot be checked. */
+static void tell_solid(struct reader *reader, const struct node *built, const struct emitter_entry *emitter,
+                       const struct lens_entry *lens) {
+    static const char cannot[] = "the beam of a lens sheet cannot follow how the module is built";
+    const struct luxfall_beam *beam = &lens->value.beam;
+    struct scene_offer offer;
+    struct luxfall_error error;
+    if (!emitter->sound || !lens->sound)
+        return; /* told there */
+    enum luxfall_status status = scene_offer_solid(&emitter->value, &lens->value, &offer, &error);
+    if (status == LUXFALL_E_MEMORY)
+        reader->status = 1;
+    if (status != LUXFALL_OK)
+        reader_error(reader, built, "%s; no solid is made up in place of '%.60s': %s", cannot, lens->value.name,
+                     error.text);
+    else
+        reader_error(reader, built, "%s; a traced solid can%s: in place of lens '%.60s' write %s", cannot,
+                     beam->peak_cd_per_lm > 0 && beam->field_angle_rad > 0
+                         ? " (it keeps the beam angle, but neither the sheet's peak nor its field angle)"
+                     : beam->peak_cd_per_lm > 0  ? " (it keeps the beam angle, but not the sheet's peak)"
+                     : beam->field_angle_rad > 0 ? " (it keeps the beam angle, but not the sheet's field angle)"
+                                                 : "",
+                     lens->value.name, offer.text);
+}
+
+static bool is_as_drawn(const struct luxfall_assembly *built) {
+    return built->die_x_mm == 0 && built->die_y_mm == 0 && built->seat_mm == 0 && built->decentre_x_mm == 0 &&
+           built->decentre_y_mm == 0 && built->lean_rad == 0;
+}
+
 bool read_assembly(struct reader *reader, const struct node *module, struct group_entry *entry) {
     const struct node *node = map_value(module, "built");
     const struct luxfall_emitter *emitter = &reader->emitters[entry->group.emitter].value;
@@ -58,6 +89,10 @@ bool read_assembly(struct reader *reader, const struct node *module, struct grou
         return true;
     if (node != NULL && (!reader_is(reader, node, NODE_MAP) || !read_built(reader, node, &entry->group.built)))
         return false;
+    if (lens != NULL && lens->kind == LUXFALL_LENS_BEAM && !is_as_drawn(&entry->group.built)) {
+        tell_solid(reader, node, &reader->emitters[entry->group.emitter], &reader->lenses[entry->group.lens]);
+        return false;
+    }
     if (lens != NULL && luxfall_lens_has_material(lens) &&
         luxfall_material_index(&lens->material, emitter->wavelength_um, &index, NULL) != LUXFALL_OK)
         return true; /* judge_material() tells */

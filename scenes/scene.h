@@ -121,6 +121,17 @@ const char *scene_lens_word(const struct luxfall_lens *lens);
 /* What a cover is called under 'kind'. */
 const char *scene_cover_word(const struct luxfall_cover *cover);
 
+/* A collimator in a datasheet lens's place, solved for its face, its beam angle and this emitter's dies. It knows of
+ * no peak, field angle or skirt: what it gives instead is traced. */
+struct scene_offer {
+    struct luxfall_lens lens; /* its name is the sheet's */
+    char text[256];           /* "{solid: collimator, ...}", as lenses take it */
+};
+/* Errors: MEMORY; VALUE: no such solid, the text says why. */
+LUXFALL_CHECKED enum luxfall_status scene_offer_solid(const struct luxfall_emitter *emitter,
+                                                      const struct luxfall_lens *sheet, struct scene_offer *out,
+                                                      struct luxfall_error *error);
+
 /* A commented, valid starting scene; NULL for an unknown kind. Kinds: scene_starter_kinds, NULL-terminated. */
 const char *scene_starter(const char *kind);
 extern const char *const scene_starter_kinds[];

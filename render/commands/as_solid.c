@@ -1,8 +1,12 @@
 #include "as_solid.h"
 
+#include "scenes/numbers.h"
+#include "scenes/scene.h"
+
 #include <math.h>
 
 static const double DEGREE = 3.14159265358979323846 / 180;
+enum { RAYS = 1000000 }; /* tell the middle of the beam to some 2 %, in a fraction of a second */
 
 /* The first module that has the lens; NULL: none. */
 static const struct luxfall_module *user_of(const struct luxfall_scene *light, size_t lens) {
@@ -12,62 +16,82 @@ static const struct luxfall_module *user_of(const struct luxfall_scene *light, s
     return NULL;
 }
 
-/* All dies together, as the one that a sheet would list. */
-static struct luxfall_face die_of(const struct luxfall_emitter *emitter) {
-    struct luxfall_face die = emitter->die;
-    if (emitter->columns == 1 && emitter->rows == 1)
-        return die;
-    return (struct luxfall_face){LUXFALL_RECTANGLE, die.width_mm + (emitter->columns - 1) * emitter->pitch_x_mm,
-                                 die.height_mm + (emitter->rows - 1) * emitter->pitch_y_mm};
+/* The module with the solid for its lens and nothing over it. */
+static enum luxfall_status trace_solid(const struct luxfall_scene *light, const struct luxfall_module *module,
+                                       const struct luxfall_lens *solid, struct luxfall_inspection *out,
+                                       struct luxfall_error *error) {
+    struct luxfall_module alone = *module;
+    struct luxfall_scene scene = *light;
+    struct luxfall_options options;
+    luxfall_options_init(&options);
+    options.rays = RAYS;
+    alone.lens = 0;
+    alone.cover_count = 0;
+    alone.dark = false;
+    scene.lenses = solid;
+    scene.lens_count = 1;
+    scene.modules = &alone;
+    scene.module_count = 1;
+    return luxfall_inspect(&scene, 0, &options, out, error);
 }
 
-static enum luxfall_status plan(const struct luxfall_beam *beam, const struct luxfall_face *die,
-                                struct luxfall_error *error) {
-    struct luxfall_collimator_plan unused;
-    struct luxfall_lens lens = {.name = "solid",
-                                .kind = LUXFALL_LENS_COLLIMATOR,
-                                .material = {.kind = LUXFALL_MATERIAL_NAMED, .name = "acrylic"},
-                                .collimator = {.diameter_mm = beam->face.width_mm}};
-    luxfall_collimator_usual(&lens);
-    return luxfall_collimator_for_beam(&lens, die, beam->beam_angle_rad, &unused, error);
+static double rounded(double value) {
+    return number_rounded(value, 3);
 }
 
-static void print_plan(const struct luxfall_beam *beam, const struct luxfall_face *die, FILE *out) {
-    fprintf(out, "{solid: collimator, material: acrylic, diameter: %.6g mm, beam_angle: %.6g deg, ",
-            beam->face.width_mm, beam->beam_angle_rad / DEGREE);
-    if (die->kind == LUXFALL_DISC)
-        fprintf(out, "listed_die: disc %.6g mm, ", die->width_mm);
+/* NaN: its light falls to a tenth nowhere above the plane of its face. */
+static void print_angle(const char *before, double angle_rad, FILE *out) {
+    if (isnan(angle_rad))
+        fprintf(out, "%snone", before);
     else
-        fprintf(out, "listed_die: %.6g mm x %.6g mm, ", die->width_mm, die->height_mm);
-    fprintf(out, "efficiency: %.4g %%}\n", 100 * beam->efficiency);
+        fprintf(out, "%s%.10g deg", before, rounded(angle_rad / DEGREE));
+}
+
+/* What of the sheet the solid does not follow, with both figures. */
+static void print_not_kept(const struct luxfall_beam *beam, const struct luxfall_inspection *traced, FILE *out) {
+    if (beam->peak_cd_per_lm > 0)
+        fprintf(out, "#   it does not keep the sheet's peak: %.10g cd/lm there, %.10g cd/lm here\n",
+                number_rounded(beam->peak_cd_per_lm, 4), rounded(traced->centre_cd.value / traced->flux_lm));
+    if (beam->field_angle_rad > 0) {
+        fprintf(out, "#   it does not keep the sheet's field angle: %.10g deg there, ",
+                number_rounded(beam->field_angle_rad / DEGREE, 4));
+        print_angle("", traced->field_angle_rad.value, out);
+        fputs(" here\n", out);
+    }
+    fprintf(out, "#   it does not keep the sheet's efficiency: %.10g %% there, %.10g %% here\n",
+            number_rounded(100 * beam->efficiency, 4), rounded(100 * traced->efficiency.value));
 }
 
 /* What the solid's figures are worth for the lens that was bought: candela go as one over the square of the angle. */
-static void print_band(const struct luxfall_beam *beam, FILE *out) {
+static void print_band(double angle_deg, double peak_cd_per_lm, FILE *out) {
     const double band = 0.15; /* common practice, no source */
-    struct luxfall_beam_solution solution;
-    if (luxfall_beam_solve(beam, NULL, &solution, NULL) != LUXFALL_OK)
-        return; /* told when the scene was read */
-    double angle_deg = beam->beam_angle_rad / DEGREE, peak = solution.peak_cd_per_lm;
-    fprintf(out, "#   worth: a beam of %.3g to %.3g deg, %.3g to %.3g cd/lm on the axis\n", (1 - band) * angle_deg,
-            (1 + band) * angle_deg, peak / pow(1 + band, 2), peak / pow(1 - band, 2));
+    fprintf(out, "#   worth: a beam of %.10g to %.10g deg, %.10g to %.10g cd/lm on the axis\n",
+            rounded((1 - band) * angle_deg), rounded((1 + band) * angle_deg),
+            rounded(peak_cd_per_lm / pow(1 + band, 2)), rounded(peak_cd_per_lm / pow(1 - band, 2)));
+}
+
+static void print_figures(const struct luxfall_beam *beam, const struct luxfall_inspection *traced, FILE *out) {
+    double peak_cd_per_lm = traced->centre_cd.value / traced->flux_lm;
+    print_angle("#   alone with this LED it gives: beam ", traced->beam_angle_rad.value, out);
+    print_angle(", field angle ", traced->field_angle_rad.value, out);
+    fprintf(out, ", %.10g cd/lm on the axis\n", rounded(peak_cd_per_lm));
+    print_not_kept(beam, traced, out);
+    print_band(traced->beam_angle_rad.value / DEGREE, peak_cd_per_lm, out);
 }
 
 static void print_lens(const struct luxfall_scene *light, const struct luxfall_lens *lens,
                        const struct luxfall_module *module, FILE *out) {
-    struct luxfall_face die = die_of(&light->emitters[module->emitter]);
+    struct scene_offer offer;
+    struct luxfall_inspection traced;
     struct luxfall_error error = {.text = ""};
     fprintf(out, "# %s: ", lens->name);
-    if (lens->beam.face.kind != LUXFALL_DISC)
-        fputs("none, a collimator has a round face\n", out);
-    else if (die.kind == LUXFALL_POINT)
-        fputs("none, the emitter has no size\n", out);
-    else if (plan(&lens->beam, &die, &error) != LUXFALL_OK)
+    if (scene_offer_solid(&light->emitters[module->emitter], lens, &offer, &error) != LUXFALL_OK ||
+        trace_solid(light, module, &offer.lens, &traced, &error) != LUXFALL_OK) {
         fprintf(out, "none, %s\n", error.text);
-    else {
-        print_plan(&lens->beam, &die, out);
-        print_band(&lens->beam, out);
+        return;
     }
+    fprintf(out, "%s\n", offer.text);
+    print_figures(&lens->beam, &traced, out);
 }
 
 void as_solid_print(const struct luxfall_scene *light, FILE *out) {
@@ -78,10 +102,11 @@ void as_solid_print(const struct luxfall_scene *light, FILE *out) {
             continue;
         if (first)
             fputs("\n# As solids: a datasheet beam says what one lens did with one LED. In its place a traced solid "
-                  "made up\n# from the same figures tells what another die, a low seat or a shift would do. "
-                  "Solids of other usual\n# sizes agree with its beam within 5 %, with dies up to twice as wide. "
-                  "How far the maker's lens lies from it\n# no sheet tells; as a rule some 15 % of the beam angle "
-                  "(common practice, no source). Plausible, not the maker's.\n",
+                  "made up\n# from its beam angle and face tells what another die, a low seat or a shift would do. "
+                  "It knows of no other\n# figure of the sheet. Solids of other usual sizes agree with its beam "
+                  "within 5 %, with dies up to twice\n# as wide. How far the maker's lens lies from it no sheet "
+                  "tells; as a rule some 15 % of the beam angle\n# (common practice, no source). Plausible, not the "
+                  "maker's.\n",
                   out);
         first = false;
         print_lens(light, &light->lenses[l], module, out);
