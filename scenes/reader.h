@@ -204,6 +204,9 @@ bool take_price(struct reader *reader, const struct node *map, double *price);
 /* A traced lens, by the word under 'solid': solids.c. */
 bool read_solid(struct reader *reader, const struct node *map, struct luxfall_lens *lens);
 bool is_key_of_solids(const char *word);
+/* A single lens with a focal length for its curves is told the radius. False: it is no such lens, or has none.
+ * material: NULL where it could not be read. */
+bool tell_focal_length(struct reader *reader, const struct node *map, const struct luxfall_material *material);
 /* The key 'lenslets' of a face; none where it is absent. */
 bool take_lenslets(struct reader *reader, const struct node *map, struct luxfall_lenslets *lenslets);
 int word_index(const char *word, const char *const *words); /* -1: none of them (NULL at the end) */

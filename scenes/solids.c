@@ -84,13 +84,19 @@ static bool check_plano_convex(struct reader *reader, const struct node *map, co
     return false;
 }
 
+/* A focal length stands where the curves should: that is told there. */
+static bool is_told_as_focal(const struct node *map, const char *key) {
+    return map_value(map, key) == NULL && map_value(map, "focal_length") != NULL;
+}
+
 static bool read_plano_convex(struct reader *reader, const struct node *map, struct luxfall_lens *lens) {
     static const char *const sides[] = {"away", "towards", NULL};
     struct luxfall_singlet *singlet = &lens->singlet;
     bool towards = false;
     double radius_mm = 0;
     bool good = take_seat(reader, map, singlet);
-    good = reader_take_needed(reader, map, "radius", &range_size, &radius_mm) && good;
+    good = !is_told_as_focal(map, "radius") && reader_take_needed(reader, map, "radius", &range_size, &radius_mm) &&
+           good;
     good = take_thickness(reader, map, singlet) && good;
     good = take_word(reader, map, "curved", sides, &towards) && good;
     (towards ? &singlet->towards : &singlet->away)->radius_mm = radius_mm;
@@ -98,7 +104,7 @@ static bool read_plano_convex(struct reader *reader, const struct node *map, str
 }
 
 static bool read_radii(struct reader *reader, const struct node *map, struct luxfall_singlet *singlet) {
-    const struct node *radii = reader_need(reader, map, "radii");
+    const struct node *radii = is_told_as_focal(map, "radii") ? NULL : reader_need(reader, map, "radii");
     double radius_mm[2];
     if (radii == NULL || !reader_vector(reader, radii, &radius_range, 2, radius_mm))
         return false;
@@ -304,6 +310,11 @@ static bool read_mirror(struct reader *reader, const struct node *map, struct lu
 /* ---- light pipes ------------------------------------------------------------------------------------------------
  */
 
+/* Words may hold an x, which is no sign of a product then. */
+static bool is_word(const char *text) {
+    return (text[0] >= 'a' && text[0] <= 'z') || (text[0] >= 'A' && text[0] <= 'Z');
+}
+
 /* "disc 6 mm", "6 mm x 9 mm" or "hexagon 6 mm". */
 static bool read_section(struct reader *reader, const struct node *node, struct luxfall_pipe *pipe) {
     struct luxfall_face face;
@@ -314,7 +325,14 @@ static bool read_section(struct reader *reader, const struct node *node, struct 
         pipe->height_mm = pipe->width_mm;
         return good;
     }
-    if (node->kind != NODE_TEXT || !reader_face(reader, node, &range_size, false, &face))
+    if (node->kind != NODE_TEXT)
+        return false;
+    if (is_word(node->text) && strncmp(node->text, "disc ", 5) != 0) {
+        reader_error(reader, node, "'%.40s' is no section; write 'disc 6 mm', '6 mm x 4 mm' or 'hexagon 6 mm'",
+                     node->text);
+        return false;
+    }
+    if (!reader_face(reader, node, &range_size, false, &face))
         return false;
     pipe->section = face.kind == LUXFALL_DISC ? LUXFALL_SECTION_ROUND : LUXFALL_SECTION_RECTANGLE;
     pipe->width_mm = face.width_mm;
@@ -465,9 +483,10 @@ bool is_key_of_solids(const char *word) {
 }
 
 /* A key of a datasheet beam is no typing slip; it is told as what it is. True: all keys are its own. */
-static bool keys_of_solid(struct reader *reader, const struct node *map, const char *const *keys) {
+static bool keys_of_solid(struct reader *reader, const struct node *map, const char *const *keys,
+                          const struct luxfall_material *material) {
     static const char *const beam[] = {"beam_angle", "field_angle", "peak", "skirt", "efficiency", "face", NULL};
-    bool mixed = false;
+    bool mixed = tell_focal_length(reader, map, material);
     for (size_t i = 0; i < map->count; i++)
         if (word_index(map->keys[i]->text, beam) >= 0 && word_index(map->keys[i]->text, keys) < 0) {
             mixed = true;
@@ -487,9 +506,9 @@ bool read_solid(struct reader *reader, const struct node *map, struct luxfall_le
     if (word < 0)
         return false;
     lens->kind = solids[word].kind;
-    bool good = keys_of_solid(reader, map, solids[word].keys);
     bool mirrors = !luxfall_lens_has_material(lens) || map_value(map, "reflectance") != NULL;
-    good = (mirrors || read_material(reader, map, &lens->material)) && good;
+    bool good = mirrors || read_material(reader, map, &lens->material);
+    good = keys_of_solid(reader, map, solids[word].keys, good ? &lens->material : NULL) && good;
     good = solids[word].read(reader, map, lens) && good;
     if (!good || luxfall_lens_check(lens, &error) == LUXFALL_OK)
         return good;

@@ -243,7 +243,11 @@ static void mistakes_of_cups_pipes_and_bodies_too(void **state) {
         {"{solid: light pipe, reflectance: 90 %, section: disc 6 mm, length: 50 mm, gap: 0 mm, holder: open}",
          "s.yaml:4:19: error: a hollow light pipe has a closed holder: its walls have no outside"},
         {"{solid: light pipe, material: PC, section: square 6 mm, length: 50 mm, gap: 0 mm}",
-         "s.yaml:4:54: error: 'square 6 mm' is no size; write 'disc 18 mm' or '12 mm x 18 mm'"},
+         "s.yaml:4:54: error: 'square 6 mm' is no section; write 'disc 6 mm', '6 mm x 4 mm' or 'hexagon 6 mm'"},
+        {"{solid: light pipe, material: PC, section: hex 6 mm, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:54: error: 'hex 6 mm' is no section; write 'disc 6 mm', '6 mm x 4 mm' or 'hexagon 6 mm'"},
+        {"{solid: light pipe, material: PC, section: hexagon, length: 50 mm, gap: 0 mm}",
+         "s.yaml:4:54: error: 'hexagon' is no section; write 'disc 6 mm', '6 mm x 4 mm' or 'hexagon 6 mm'"},
         {"{solid: reflector, opening: 30 mm, focal_length: 9 mm, reflectance: 90 %}",
          "s.yaml:4:19: error: the rim of the reflector, 30 mm wide, would lie below the emitter: above 36 mm it "
          "would "
@@ -260,6 +264,93 @@ static void mistakes_of_cups_pipes_and_bodies_too(void **state) {
         assert_slip(BEAM, cases[i][0], cases[i][1]);
 }
 
+/* ---- a focal length for the curves ---- */
+
+/* Of a lens in air with its radii counted as scenes do, by a ray beside the axis through both sides and the thickness
+ * [BW99, sec. 4.4]. */
+static double focal_mm(double index, double towards_mm, double away_mm, double thick_mm) {
+    double height_mm = 1, slope = 0;
+    slope = (slope - height_mm * (index - 1) / towards_mm) / index;
+    height_mm += thick_mm * slope;
+    slope = index * slope - height_mm * (index - 1) / away_mm;
+    return -1 / slope;
+}
+
+/* What the message says to write. */
+static double told_mm(const char *lens, const char *key) {
+    char *text = with(sound_scene, BEAM, lens), wanted[40];
+    struct outcome outcome = read_text(text);
+    snprintf(wanted, sizeof wanted, "write '%s: ", key);
+    const char *told = strstr(outcome.said, wanted);
+    if (outcome.errors != 1 || strstr(outcome.said, "'focal_length' follows from the curves") == NULL || told == NULL)
+        fail_msg("%s: it said\n%s", lens, outcome.said);
+    double value_mm = strtod(told + strlen(wanted), NULL);
+    outcome_clear(&outcome);
+    free(text);
+    return value_mm;
+}
+
+static const double four_digits = 1e-3;
+
+static void a_focal_length_is_told_as_curves(void **state) {
+    (void)state;
+    const double f = 25;
+    double flat =
+        told_mm("{solid: plano-convex, material: {index: 1.5}, diameter: 20 mm, gap: 6 mm, focal_length: 25 "
+                "mm, thickness: 6 mm}",
+                "radius");
+    assert_true(fabs(focal_mm(1.5, INFINITY, flat, 6) / f - 1) < four_digits);
+    double both =
+        told_mm("{solid: biconvex, material: {index: 1.5}, diameter: 20 mm, gap: 6 mm, focal_length: 25 mm, "
+                "thickness: 9 mm}",
+                "radius");
+    assert_true(fabs(focal_mm(1.5, both, both, 9) / f - 1) < four_digits);
+    double thin = 2 * (1.5 - 1) * f; /* twin: the thickness forgotten */
+    assert_false(fabs(focal_mm(1.5, thin, thin, 9) / f - 1) < four_digits);
+    double ball =
+        told_mm("{solid: ball, material: {index: 1.5}, diameter: 20 mm, gap: 6 mm, focal_length: 25 mm}", "diameter");
+    assert_true(fabs(focal_mm(1.5, ball / 2, ball / 2, ball) / f - 1) < four_digits);
+    assert_false(fabs(focal_mm(1.4, ball / 2, ball / 2, ball) / f - 1) < four_digits); /* twin: another material */
+}
+
+/* The index is that of the named material: acrylic's, not that of the case before. */
+static void it_is_of_this_material(void **state) {
+    (void)state;
+    double acrylic = told_mm("{solid: plano-convex, " SEAT "focal_length: 25 mm, thickness: 6 mm}", "radius");
+    double glass =
+        told_mm("{solid: plano-convex, material: crown glass, diameter: 20 mm, gap: 6 mm, focal_length: 25 "
+                "mm, thickness: 6 mm}",
+                "radius");
+    struct luxfall_material material = {.kind = LUXFALL_MATERIAL_NAMED, .name = "acrylic"};
+    double index = 0;
+    assert_int_equal(luxfall_material_index(&material, 0, &index, NULL), LUXFALL_OK);
+    assert_true(fabs(focal_mm(index, INFINITY, acrylic, 6) / 25 - 1) < four_digits);
+    assert_false(fabs(focal_mm(index, INFINITY, glass, 6) / 25 - 1) < four_digits); /* twin */
+}
+
+/* Where no one length says it, the formula does. */
+static void others_are_told_the_formula(void **state) {
+    (void)state;
+    static const char general[] = "1 / f = (n - 1) (1 / R1 + 1 / R2 - (n - 1) d / (n R1 R2))";
+    static const char *const cases[][2] = {
+        {"{solid: meniscus, " SEAT "focal_length: 25 mm, thickness: 6 mm}", general},
+        {"{solid: aspheric, " SEAT "focal_length: 25 mm, thickness: 6 mm, towards: flat, away: {radius: 20 mm}}",
+         general},
+        {"{solid: biconvex, " SEAT "focal_length: 5 mm, thickness: 9 mm}",
+         "(n - 1) f (1 + sqrt(1 - d / (n f))), with a thickness d of at most n f\n"},
+        {"{solid: collimator, material: acrylic, diameter: 20 mm, focal_length: 25 mm}",
+         "unknown key 'focal_length' in a traced lens"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char *text = with(sound_scene, BEAM, cases[i][0]);
+        struct outcome outcome = read_text(text);
+        if (outcome.errors != 1 || strstr(outcome.said, cases[i][1]) == NULL || strstr(outcome.said, "write '"))
+            fail_msg("%s: it said\n%s", cases[i][0], outcome.said);
+        outcome_clear(&outcome);
+        free(text);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(words_say_what_sizes_say),
@@ -267,6 +358,9 @@ int main(void) {
         cmocka_unit_test(a_sheet_becomes_a_collimator),
         cmocka_unit_test(mistakes_are_told_at_their_place),
         cmocka_unit_test(mistakes_of_cups_pipes_and_bodies_too),
+        cmocka_unit_test(a_focal_length_is_told_as_curves),
+        cmocka_unit_test(it_is_of_this_material),
+        cmocka_unit_test(others_are_told_the_formula),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
