@@ -44,8 +44,8 @@ static void bracket_row(const struct text_table *table, size_t row, const struct
 }
 
 static int print_brackets(const struct luxfall_scene *light) {
-    static const char *const headings[] = {"module",       "lean",      "clock angle", "hour",
-                                           "lens to spot", "incidence", "aimed at"};
+    const char *to_spot = spot_heading(light->modules, light->module_count);
+    const char *const headings[] = {"module", "lean", "clock angle", "hour", to_spot, "incidence", "aimed at"};
     enum { COLUMNS = sizeof headings / sizeof *headings };
     struct text_table table;
     if (text_table_init(&table, light->module_count + 1, COLUMNS) != 0) {
@@ -56,11 +56,11 @@ static int print_brackets(const struct luxfall_scene *light) {
         text_table_put(&table, 0, i, headings[i]);
     for (size_t i = 0; i < light->module_count; i++)
         bracket_row(&table, i + 1, &light->modules[i]);
-    puts("\n# Bracket figures: lean of the axis from vertical; clock angle of the module's foot, counter-clockwise "
-         "from\n"
-         "# +x, and as an hour with 12 at +y, seen from above; lens to spot along the axis; incidence of the axis on "
-         "the\n"
-         "# plane, from its normal.");
+    printf("\n# Bracket figures: lean of the axis from vertical; clock angle of the module's foot, counter-clockwise "
+           "from\n"
+           "# +x, and as an hour with 12 at +y, seen from above; %s along the axis; incidence of the axis on the\n"
+           "# plane, from its normal.\n",
+           to_spot);
     text_table_print(&table, "# ", stdout);
     text_table_release(&table);
     return EXIT_DONE;
@@ -138,8 +138,9 @@ const struct command command_check = {
         "Reads the scene, tells every mistake at its line and column, and prints the scene with every default "
         "written "
         "out. The output is itself a valid scene; the bracket figures of every module (lean from vertical, clock "
-        "angle and hour, lens-to-spot distance, incidence) follow as comments, and for each datasheet lens a traced "
-        "solid of the same figures to paste in its place.\n\n"
+        "angle and hour, distance from lens or LED to spot, incidence) follow as comments, and for each datasheet "
+        "lens a traced "
+        "solid of the same beam angle to paste in its place, with what it does not keep of the sheet.\n\n"
         "With --out they also come as a workshop sheet to print: plan and side views to scale, and their table. "
         "Check "
         "every lean with a gauge; do not look into a lit lens.",

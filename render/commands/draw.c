@@ -90,10 +90,10 @@ static int choose_one(const struct scene *scene, const char *name, struct sheets
     if (status)
         return status;
     if (luxfall_known_by_angle(&scene->light, module)) {
-        fprintf(stderr,
-                "luxfall draw: error: --module: nothing of '%s' is traced surface by surface; its lens sheet tells "
-                "no surfaces, luxfall check offers a solid in its place\n",
-                name);
+        fprintf(stderr, "luxfall draw: error: --module: nothing of '%s' is traced surface by surface; %s\n", name,
+                scene->light.modules[module].lens == LUXFALL_NO_LENS
+                    ? "it is an LED without a lens, so that there is none to draw"
+                    : "its lens sheet tells no surfaces, luxfall check offers a solid in its place");
         return EXIT_USER;
     }
     return add_sheet(sheets, &scene->light, module, scene->light.modules[module].name) ? 0 : tell_no_memory();
@@ -200,13 +200,22 @@ static void print_sheet(const struct scene *scene, const struct sheets *sheets, 
     report_note(stdout, file, said);
 }
 
+static bool has_lens(const struct luxfall_scene *light) {
+    for (size_t i = 0; i < light->module_count; i++)
+        if (light->modules[i].lens != LUXFALL_NO_LENS)
+            return true;
+    return false;
+}
+
 static int print_sheets(const struct scene *scene, const struct sheets *sheets) {
     for (size_t i = 0; i < sheets->count; i++)
         print_sheet(scene, sheets, i);
     if (sheets->count == 0)
         report_note(stdout, "optic",
-                    "none is drawn: no lens of this scene is traced surface by surface, and a lens sheet tells no "
-                    "surfaces; luxfall check offers solids in their place");
+                    has_lens(&scene->light)
+                        ? "none is drawn: no lens of this scene is traced surface by surface, and a lens sheet tells "
+                          "no surfaces; luxfall check offers solids in their place"
+                        : "none is drawn: the LEDs of this scene have no lens");
     report_note(stdout, "layout", "all modules in plan and from the side, with angles and distances");
     report_note(stdout, "keep in mind", "check every lean and spot before you fix it; do not look into a lit lens");
     return report_flush("draw");
@@ -258,9 +267,8 @@ const struct command command_draw = {
         "material, emitter, sizes in mm, and a fan of rays from the middle and the edges of the die, each followed "
         "along its main way. And all modules in plan and from the side: beam axes, fields, angles and distances. "
         "Each as PNG and as PDF, on A4 landscape.\n\n"
-        "A lens known by its sheet alone has no surfaces to draw; luxfall check offers a solid of the same figures. "
-        "A "
-        "collimator solved from its sizes is plausible, not the maker's. Do not look into a lit lens.",
+        "A lens known by its sheet alone has no surfaces to draw; luxfall check offers a solid of the same beam "
+        "angle. A collimator solved from its sizes is plausible, not the maker's. Do not look into a lit lens.",
     .words_min = 1,
     .words_max = 1,
     .words_completion = COMPLETE_SCENE,

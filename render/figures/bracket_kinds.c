@@ -92,3 +92,10 @@ void bracket_list_free(struct bracket_list *list) {
     free(list->kinds);
     *list = (struct bracket_list){0};
 }
+
+const char *spot_heading(const struct luxfall_module *modules, size_t count) {
+    size_t lenses = 0;
+    for (size_t i = 0; i < count; i++)
+        lenses += modules[i].lens != LUXFALL_NO_LENS;
+    return lenses == count ? "lens to spot" : lenses == 0 ? "LED to spot" : "to spot";
+}

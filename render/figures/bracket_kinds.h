@@ -33,4 +33,8 @@ void clock_hour_text(double clock_rad, char out[CLOCK_SIZE]);
 /* The foot is the centre, to what anyone can measure: no clock angle. */
 bool bracket_above_centre(const struct luxfall_pose *pose);
 
+/* What the distance of these modules to their spots is from, as a heading: "lens to spot", "LED to spot" where none
+ * has a lens; of both kinds "to spot". */
+const char *spot_heading(const struct luxfall_module *modules, size_t count);
+
 #endif

@@ -168,8 +168,8 @@ static void write_distance(const struct drawing *view, const struct side *side) 
     while (count > 1 && -ups[count - 1] > 0.5 * view->scale * side->z)
         count--;
     sheet_mm(bracket->distance_mm, mm);
-    write_near(view, "lens to spot", mm, drawing_x(view, 0.55 * side->spot_u), drawing_y(view, 0.45 * side->z),
-               side->lean_rad, count);
+    write_near(view, spot_heading(&view->sheet->scene->light.modules[side->module], 1), mm,
+               drawing_x(view, 0.55 * side->spot_u), drawing_y(view, 0.45 * side->z), side->lean_rad, count);
 }
 
 static void draw_heights(const struct drawing *view, const struct side *side) {

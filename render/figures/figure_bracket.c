@@ -119,10 +119,18 @@ static void kind_aim(const struct sheet *sheet, size_t kind, char out[SHEET_CELL
         snprintf(out, SHEET_CELL, "%.1f mm aside", k->aim_mm);
 }
 
+static void to_spot_heading(const struct sheet *sheet, char out[SHEET_CELL]) {
+    const struct luxfall_scene *light = &sheet->scene->light;
+    snprintf(out, SHEET_CELL, "%s, mm", spot_heading(light->modules, light->module_count));
+}
+
 static void kind_cell(const struct sheet *sheet, size_t row, size_t column, char out[SHEET_CELL]) {
-    static const char *const headings[] = {"bracket",      "modules", "count",     "foot to centre, mm",
-                                           "height z, mm", "lean",    "incidence", "lens to spot, mm",
-                                           "aimed at"};
+    static const char *const headings[] = {
+        "bracket", "modules", "count", "foot to centre, mm", "height z, mm", "lean", "incidence", NULL, "aimed at"};
+    if (row == 0 && headings[column] == NULL) {
+        to_spot_heading(sheet, out);
+        return;
+    }
     if (row == 0) {
         snprintf(out, SHEET_CELL, "%s", headings[column]);
         return;
@@ -204,23 +212,16 @@ static void place_value(const struct sheet *sheet, size_t module, enum place_col
         sheet_mm(lengths[column], out);
 }
 
-static const char *const place_headings[] = {[NUMBER] = "no.",
-                                             [NAME] = "module",
-                                             [BRACKET] = "bracket",
-                                             [X] = "x, mm",
-                                             [Y] = "y, mm",
-                                             [Z] = "z, mm",
-                                             [LEAN] = "lean",
-                                             [CLOCK] = "clock",
-                                             [HOUR] = "hour",
-                                             [INCIDENCE] = "incidence",
-                                             [DISTANCE] = "lens to spot, mm",
-                                             [AIM_X] = "aim x, mm",
-                                             [AIM_Y] = "aim y, mm"};
+static const char *const place_headings[] = {
+    [NUMBER] = "no.",      [NAME] = "module",    [BRACKET] = "bracket", [X] = "x, mm",   [Y] = "y, mm",
+    [Z] = "z, mm",         [LEAN] = "lean",      [CLOCK] = "clock",     [HOUR] = "hour", [INCIDENCE] = "incidence",
+    [AIM_X] = "aim x, mm", [AIM_Y] = "aim y, mm"};
 
 static void place_cell(const struct sheet *sheet, size_t row, const enum place_column *columns, size_t column,
                        char out[SHEET_CELL]) {
-    if (row == 0)
+    if (row == 0 && columns[column] == DISTANCE)
+        to_spot_heading(sheet, out);
+    else if (row == 0)
         snprintf(out, SHEET_CELL, "%s", place_headings[columns[column]]);
     else
         place_value(sheet, row - 1, columns[column], out);

@@ -115,9 +115,22 @@ static void drawings_come_again_to_the_byte(void **state) {
     forget(&outcome);
 }
 
+/* Twin: a sheet's lens is told as a sheet (sheets_alone_give_the_layout). */
+static void without_lenses_none_is_missed(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("sed 's/lens: medium/lens: none/' " RING " >bare.yaml && luxfall draw bare.yaml --out bare --width 600");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, "none is drawn: the LEDs of this scene have no lens\n"));
+    assert_null(strstr(outcome.out, "sheet"));
+    forget(&outcome);
+}
+
 static const struct row mistakes[] = {
     {"luxfall draw " CUP " --module lmap", 2, "luxfall draw: error: no module is named 'lmap'; did you mean 'lamp'?"},
     {"luxfall draw " RING " --module 'ring 2' --out none", 2, "nothing of 'ring 2' is traced surface by surface"},
+    {"luxfall draw bare.yaml --module 'ring 2' --out none", 2,
+     "it is an LED without a lens, so that there is none to"},
     {"luxfall draw " CUP " --rays 2", 2, "--rays: a fan has 3 to 501 rays"},
     {"luxfall draw " CUP " --rays 502", 2, "--rays: a fan has 3 to 501 rays"},
     {"luxfall draw " CUP " --rays few", 2, "'few' is not a number of rays"},
@@ -152,7 +165,7 @@ int main(void) {
         cmocka_unit_test(a_traced_lens_is_drawn_in_section), cmocka_unit_test(sheets_alone_give_the_layout),
         cmocka_unit_test(every_optic_has_a_drawing),         cmocka_unit_test(covers_are_drawn_over_any_light),
         cmocka_unit_test(the_folder_is_the_one_you_are_in),  cmocka_unit_test(drawings_come_again_to_the_byte),
-        cmocka_unit_test(every_mistake_has_its_message),
+        cmocka_unit_test(without_lenses_none_is_missed),     cmocka_unit_test(every_mistake_has_its_message),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }
