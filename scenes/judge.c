@@ -1,4 +1,5 @@
 /* What only the whole scene can tell: the verdict on lens figures, slips of scale, fields in the dark. */
+#include "scenes/numbers.h"
 #include "scenes/reader.h"
 
 #include <math.h>
@@ -8,6 +9,11 @@ static const double PI = 3.14159265358979323846;
 
 static double deg(double angle_rad) {
     return angle_rad * 180 / PI;
+}
+
+/* Without a power of ten. */
+static double four(double value) {
+    return number_rounded(value, 4);
 }
 
 /* ---- lenses ---------------------------------------------------------------------------------------------------- */
@@ -44,27 +50,29 @@ static void tell_spill(struct reader *reader, const struct lens_entry *lens,
     if (doubled_angle_fits(beam, &ratio))
         reader_warn(
             reader, figure_of(lens),
-            "%.4g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.4g cd/lm), but %.2f of that of "
+            "%.10g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.10g cd/lm), but %.2f of that of "
             "%.4g deg: is beam_angle a half angle?",
-            beam->peak_cd_per_lm, solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
-            solution->bell_cd_per_lm, ratio, 2 * deg(beam->beam_angle_rad));
+            four(beam->peak_cd_per_lm), solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
+            four(solution->bell_cd_per_lm), ratio, 2 * deg(beam->beam_angle_rad));
     else
         reader_warn(reader, figure_of(lens),
-                    "%.4g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.4g cd/lm): much light lies "
+                    "%.10g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.10g cd/lm): much light lies "
                     "outside the main beam, %.0f %% of it in a skirt of %.4g deg",
-                    beam->peak_cd_per_lm, solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
-                    solution->bell_cd_per_lm, 100 * (1 - solution->core_share), deg(solution->skirt_rad));
+                    four(beam->peak_cd_per_lm), solution->bell_ratio, deg(beam->beam_angle_rad),
+                    100 * beam->efficiency, four(solution->bell_cd_per_lm), 100 * (1 - solution->core_share),
+                    deg(solution->skirt_rad));
 }
 
 static void tell_shape(struct reader *reader, const struct lens_entry *lens,
                        const struct luxfall_beam_solution *solution) {
     const struct luxfall_beam *beam = &lens->value.beam;
     if (beam->peak_cd_per_lm > 0 && solution->bell_ratio > 1.1)
-        reader_warn(reader, figure_of(lens),
-                    "%.4g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.4g cd/lm; an even disc: %.4g "
-                    "cd/lm): a flat-topped beam",
-                    beam->peak_cd_per_lm, solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
-                    solution->bell_cd_per_lm, solution->flat_top_cd_per_lm);
+        reader_warn(
+            reader, figure_of(lens),
+            "%.10g cd/lm is %.2f of what a bell of %.4g deg and %.4g %% gives (%.10g cd/lm; an even disc: %.10g "
+            "cd/lm): a flat-topped beam",
+            four(beam->peak_cd_per_lm), solution->bell_ratio, deg(beam->beam_angle_rad), 100 * beam->efficiency,
+            four(solution->bell_cd_per_lm), four(solution->flat_top_cd_per_lm));
     else if (beam->peak_cd_per_lm > 0 && solution->bell_ratio < 0.7)
         tell_spill(reader, lens, solution);
     if (beam->skirt_rad > 0 && solution->skirt_share == 0)
@@ -79,11 +87,12 @@ static void tell_floor(struct reader *reader, const struct lens_entry *lens, con
     if (beam->peak_cd_per_lm > 0 && solution->bell_ratio < 0.7 && doubled_angle_fits(beam, &ratio))
         return; /* told as a half angle */
     if (solution->bound_domed_cd_per_lm > 0 && solution->peak_cd_per_lm > solution->bound_domed_cd_per_lm)
-        reader_warn(reader, figure_of(lens),
-                    "%.4g cd/lm from emitter '%.60s' is more than this face can send if its die sits under a dome of "
-                    "n = 1.5: A_face / (pi n^2 A_die) = %.4g cd/lm (bare die: %.4g cd/lm)",
-                    solution->peak_cd_per_lm, emitter->value.name, solution->bound_domed_cd_per_lm,
-                    solution->bound_cd_per_lm);
+        reader_warn(
+            reader, figure_of(lens),
+            "%.10g cd/lm from emitter '%.60s' is more than this face can send if its die sits under a dome of "
+            "n = 1.5: A_face / (pi n^2 A_die) = %.10g cd/lm (bare die: %.10g cd/lm)",
+            four(solution->peak_cd_per_lm), emitter->value.name, four(solution->bound_domed_cd_per_lm),
+            four(solution->bound_cd_per_lm));
     else if (beam->beam_angle_rad < solution->floor_domed_rad)
         reader_warn(
             reader, map_value(lens->node, "beam_angle"),
@@ -106,7 +115,12 @@ static void judge_pair(struct reader *reader, struct lens_entry *lens, const str
     enum luxfall_status status = luxfall_beam_solve(&lens->value.beam, &emitter->value, &solution, &error);
     if (status == LUXFALL_OK)
         tell_floor(reader, lens, emitter, &solution);
-    else
+    else if (status == LUXFALL_E_BEAM) { /* alone it was sound: face and die are at odds */
+        reader_error(reader, figure_of(lens),
+                     "%s Or was the sheet measured with a smaller die than emitter '%.60s' has?", error.text,
+                     emitter->value.name);
+        lens->sound = false;
+    } else
         refuse_beam(reader, lens, status, error.text);
 }
 
@@ -213,9 +227,9 @@ static void judge_distance(struct reader *reader, const struct group_entry *entr
     if (side_mm > 0 && away_mm > 100 * side_mm)
         reader_warn(
             reader, far_value(entry),
-            "the module is %.6g mm away, %.4g times the side of the map (%.6g mm); is a length in m that should "
+            "the module is %.6g mm away, %.10g times the side of the map (%.6g mm); is a length in m that should "
             "be in mm?",
-            away_mm, away_mm / side_mm, side_mm);
+            away_mm, four(away_mm / side_mm), side_mm);
     else if (away_mm < lens_mm)
         reader_warn(
             reader, far_value(entry),
@@ -225,9 +239,9 @@ static void judge_distance(struct reader *reader, const struct group_entry *entr
     else if (side_mm > 200 * away_mm)
         reader_warn(
             reader, map_value(reader->target, "size"),
-            "the map is %.6g mm wide, %.4g times as far as its module is away (%.6g mm); is a length in m that "
+            "the map is %.6g mm wide, %.10g times as far as its module is away (%.6g mm); is a length in m that "
             "should be in mm?",
-            side_mm, side_mm / away_mm, away_mm);
+            side_mm, four(side_mm / away_mm), away_mm);
 }
 
 static void judge_fields(struct reader *reader) {
@@ -238,9 +252,9 @@ static void judge_fields(struct reader *reader) {
         if (side_mm > 0 && wide_mm > 50 * side_mm)
             reader_warn(
                 reader, map_value(reader->fields[i], "size"),
-                "the field is %.6g mm wide, %.4g times the side of the map (%.6g mm); is a length in m that should "
+                "the field is %.6g mm wide, %.10g times the side of the map (%.6g mm); is a length in m that should "
                 "be in mm?",
-                wide_mm, wide_mm / side_mm, side_mm);
+                wide_mm, four(wide_mm / side_mm), side_mm);
     }
 }
 
@@ -341,9 +355,10 @@ static void judge_field(struct reader *reader, size_t index, double level_mm) {
     if (is_in_a_beam(light, field, level_mm) || brightest_aim(reader->scene, level_mm, &aim_lx) != LUXFALL_OK)
         return;
     if (find_light(light, field, level_mm, 1e-3 * aim_lx, &lx) == LUXFALL_OK && lx <= 1e-3 * aim_lx)
-        reader_warn(reader, reader->fields[index],
-                    "hardly any light reaches the field '%.60s': %.3g lx against %.3g lx where the modules are aimed",
-                    field->name, lx, aim_lx);
+        reader_warn(
+            reader, reader->fields[index],
+            "hardly any light reaches the field '%.60s': %.10g lx against %.10g lx where the modules are aimed",
+            field->name, number_rounded(lx, 3), number_rounded(aim_lx, 3));
 }
 
 void judge_reach(struct reader *reader) {

@@ -2,6 +2,7 @@
 #include "inspected.h"
 #include "render/figures/figures.h"
 #include "report.h"
+#include "scenes/numbers.h"
 #include "text.h"
 
 #include <math.h>
@@ -51,7 +52,7 @@ static void note_stage(const struct inspected *inspected, FILE *stream) {
         if (more < 1)
             say(said, ", %.2g %% %s", 100 * fabs(more), more > 0 ? "too many" : "too few");
         else if (isfinite(more))
-            say(said, ", %.2g times as many", more + 1);
+            say(said, ", %.10g times as many", number_rounded(more + 1, 2));
     }
     report_note(stream, "on the stage", said);
 }
@@ -97,8 +98,8 @@ static void note_beam(const struct luxfall_inspection *light, FILE *stream) {
         say(said, "; finer than rings of a quarter of a degree can tell: its candela are at least these");
     int ring = brightest_ring(light);
     if (ring >= 0)
-        say(said, "; brighter off the axis: %.4g cd at %.3g deg%s", light->cd[ring].value, (ring + 0.5) / 4,
-            light->level_cd.value > light->centre_cd.value ? ", of which the angles are" : "");
+        say(said, "; brighter off the axis: %.10g cd at %.3g deg%s", number_rounded(light->cd[ring].value, 4),
+            (ring + 0.5) / 4, light->level_cd.value > light->centre_cd.value ? ", of which the angles are" : "");
     report_note(stream, "beam", said);
 }
 
@@ -113,11 +114,11 @@ static int note_sheet(const struct inspected *inspected, FILE *stream) {
     if (luxfall_beam_solve(&light->lenses[module->lens].beam, NULL, &beam, NULL) != LUXFALL_OK)
         return EXIT_MACHINE; /* the figures were checked when the scene was read */
     say(said,
-        "the peak is %.2f of that of a bell of this beam and efficiency (%.4g cd/lm; an even disc of light: %.4g)%s; "
-        "what another die, a low seat or a shift would do, a traced solid tells: luxfall check offers one of the "
-        "same "
-        "figures",
-        beam.bell_ratio, beam.bell_cd_per_lm, beam.flat_top_cd_per_lm,
+        "the peak is %.2f of that of a bell of this beam and efficiency (%.10g cd/lm; an even disc of light: "
+        "%.10g)%s; "
+        "what another die, a low seat or a shift would do, a traced solid tells: luxfall check offers one of this "
+        "beam angle",
+        beam.bell_ratio, number_rounded(beam.bell_cd_per_lm, 4), number_rounded(beam.flat_top_cd_per_lm, 4),
         beam.bell_ratio > 1.1   ? ", a flat-topped beam"
         : beam.bell_ratio < 0.7 ? ", much light outside the main beam"
                                 : "");
@@ -132,16 +133,17 @@ static void note_bounds(const struct luxfall_inspection *light, FILE *stream) {
         return;
     if (light->package_index > 0)
         say(said,
-            "die, package (n = %.4g) and face allow %.4g cd/lm on the axis, of which this is %.3g %%; and a full "
+            "die, package (n = %.4g) and face allow %.10g cd/lm on the axis, of which this is %.3g %%; and a full "
             "beam, to its foot, of %.3g deg at the narrowest",
-            light->package_index, light->bound_cd_per_lm, 100 * reached / light->bound_cd_per_lm,
+            light->package_index, number_rounded(light->bound_cd_per_lm, 4), 100 * reached / light->bound_cd_per_lm,
             light->floor_rad / DEGREE);
     else
         say(said,
-            "die and face allow %.4g cd/lm on the axis with bare dies, of which this is %.3g %%, %.4g under a dome "
+            "die and face allow %.10g cd/lm on the axis with bare dies, of which this is %.3g %%, %.10g under a dome "
             "(n = 1.5); and a full beam, to its foot, of %.3g or %.3g deg at the narrowest",
-            light->bound_cd_per_lm, 100 * reached / light->bound_cd_per_lm, light->bound_domed_cd_per_lm,
-            light->floor_rad / DEGREE, light->floor_domed_rad / DEGREE);
+            number_rounded(light->bound_cd_per_lm, 4), 100 * reached / light->bound_cd_per_lm,
+            number_rounded(light->bound_domed_cd_per_lm, 4), light->floor_rad / DEGREE,
+            light->floor_domed_rad / DEGREE);
     say(said, "; both where the whole face is lit and no light returns to the dies and leaves them again");
     report_note(stream, "bounds", said);
 }
@@ -150,7 +152,7 @@ static void note_light(const struct luxfall_inspection *light, FILE *stream) {
     char out[FORMAT_SIZE], share[FORMAT_SIZE], said[SAID_SIZE] = "";
     format_lumens(out, light->leaving_lm);
     format_share(share, light->efficiency);
-    say(said, "%.4g lm of the emitter = %s out (%s)", light->flux_lm, out, share);
+    say(said, "%.10g lm of the emitter = %s out (%s)", number_rounded(light->flux_lm, 4), out, share);
     for (enum luxfall_loss i = 0; i < LUXFALL_LOSS_COUNT; i++) {
         if (!(light->loss_lm[i].value > 0))
             continue;

@@ -245,9 +245,9 @@ static int caution_of_face(char *text, size_t size, double cd_per_m2) {
         return 0;
     return snprintf(
         text, size,
-        "a lit face shows up to %.2g Mcd/m², %.10g times white paper in full sun: what that does to an eye "
+        "a lit face shows up to %.10g Mcd/m², %.10g times white paper in full sun: what that does to an eye "
         "is for a laboratory to tell (IEC 62471); ",
-        cd_per_m2 / 1e6, number_rounded(cd_per_m2 / SUNLIT_PAPER_CD_PER_M2, 2));
+        number_rounded(cd_per_m2 / 1e6, 2), number_rounded(cd_per_m2 / SUNLIT_PAPER_CD_PER_M2, 2));
 }
 
 static int note_cautions(const struct report_entry *entries, size_t count, FILE *stream) {
@@ -350,9 +350,10 @@ int report_print_notes(const struct report_entry *entries, size_t count, FILE *s
     }
     note_check(entries, count, stream);
     if (datasheet)
-        report_note(stream, "lens sheets",
-                    "the beam is taken from the lens sheet, every point of the face sends the same, and it does not "
-                    "follow another die, a low seat or a shift; luxfall check offers it as a solid that does");
+        report_note(
+            stream, "lens sheets",
+            "the beam is taken from the lens sheet, every point of the face sends the same, and it does not "
+            "follow another die, a low seat or a shift; luxfall check offers a solid of its beam angle that does");
     note_traced(entries, count, stream);
     return note_cautions(entries, count, stream);
 }

@@ -4,6 +4,7 @@
 #include "map_panel.h"
 #include "picture.h"
 #include "profile.h"
+#include "scenes/numbers.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -271,8 +272,8 @@ static void draw_bound(const struct sheet *s) {
     cairo_set_dash(s->page->cairo, dash, 2, 0);
     page_line(s->page, s->plot.x0, y, s->plot.x1, y);
     pen_rest(s->page);
-    snprintf(label, sizeof label, "%s and face allow %.4g cd", s->light->package_index > 0 ? "package" : "die",
-             bound_cd(s));
+    snprintf(label, sizeof label, "%s and face allow %.10g cd", s->light->package_index > 0 ? "package" : "die",
+             number_rounded(bound_cd(s), 4));
     struct text text = {.string = label, .size = word_size, .ink = INK_TEXT, .halo = INK_WHITE, .halo_width = 5};
     page_write(s->page, &text, s->plot.x1 - 12 * u, y + 6 * u, 1, 0);
 }

@@ -238,19 +238,28 @@ static void what_cannot_be_written_leaves_nothing(void **state) {
     forget(&outcome);
 }
 
+/* Large figures are written out: "95000 lm", no "9.5e+04 lm". */
+static void no_power_of_ten_is_told(void **state) {
+    (void)state;
+    struct outcome outcome =
+        run("sed 's/95 lm/95000 lm/; s/1.2 mm x 1.2 mm/0.04 mm x 0.04 mm/' " RING " >bright.yaml && luxfall inspect "
+            "bright.yaml --module 'ring 1'");
+    assert_int_equal(outcome.status, 0);
+    assert_non_null(strstr(outcome.out, "95000 lm of the emitter"));
+    assert_non_null(strstr(outcome.out, "allow 50620 cd/lm on the axis"));
+    assert_non_null(strstr(outcome.out, "up to 1600 Mcd/m²"));
+    assert_null(strstr(outcome.out, "e+0"));
+    forget(&outcome);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_sheet_is_told_exactly),
-        cmocka_unit_test(rays_and_lumens_add_up),
-        cmocka_unit_test(a_lens_can_be_put_in_place),
-        cmocka_unit_test(the_stage_is_that_of_trace),
-        cmocka_unit_test(the_table_is_a_curve),
-        cmocka_unit_test(a_window_is_no_lens),
-        cmocka_unit_test(covers_are_told_apart),
-        cmocka_unit_test(what_few_rays_do_not_tell_is_not_told),
-        cmocka_unit_test(a_beam_that_leans_is_told),
-        cmocka_unit_test(every_mistake_has_its_message),
-        cmocka_unit_test(what_cannot_be_written_leaves_nothing),
+        cmocka_unit_test(a_sheet_is_told_exactly),       cmocka_unit_test(rays_and_lumens_add_up),
+        cmocka_unit_test(a_lens_can_be_put_in_place),    cmocka_unit_test(the_stage_is_that_of_trace),
+        cmocka_unit_test(the_table_is_a_curve),          cmocka_unit_test(a_window_is_no_lens),
+        cmocka_unit_test(covers_are_told_apart),         cmocka_unit_test(what_few_rays_do_not_tell_is_not_told),
+        cmocka_unit_test(a_beam_that_leans_is_told),     cmocka_unit_test(no_power_of_ten_is_told),
+        cmocka_unit_test(every_mistake_has_its_message), cmocka_unit_test(what_cannot_be_written_leaves_nothing),
     };
     return cmocka_run_group_tests(tests, enter_scratch, leave_scratch);
 }

@@ -60,6 +60,42 @@ static void impossible_figures(void **state) {
     free(text);
 }
 
+/* A peak that another die reached is no slip of the angle: that is asked, too, where face and die are at odds. Twin:
+ * where beam and peak alone are, no die is to blame. */
+static void a_smaller_die_is_suspected(void **state) {
+    (void)state;
+    static const char asks[] = "Or was the sheet measured with a smaller die than emitter 'die' has?";
+    static const struct {
+        const char *old, *new;
+        bool asked;
+    } cases[] = {
+        {"1.2 mm x 1.2 mm, flux: 95 lm, intensity: lambertian", "6 mm x 6 mm, flux: 95 lm", true},
+        {"efficiency: 84 %", "efficiency: 84 %, peak: 12 cd/lm", false},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char *text = with(sound_scene, cases[i].old, cases[i].new);
+        struct outcome outcome = read_text(text);
+        if (outcome.errors != 1 || (strstr(outcome.said, asks) != NULL) != cases[i].asked)
+            fail_msg("%s: it said\n%s", cases[i].new, outcome.said);
+        outcome_clear(&outcome);
+        free(text);
+    }
+}
+
+/* Large figures are written out. */
+static void no_power_of_ten_is_told(void **state) {
+    (void)state;
+    char *narrow = with(sound_scene, "beam_angle: 24 deg", "beam_angle: 0.3 deg, peak: 15000 cd/lm");
+    char *text = with(narrow, "1.2 mm x 1.2 mm", "0.01 mm x 0.01 mm");
+    struct outcome outcome = read_text(text);
+    assert_non_null(strstr(outcome.said, "warning: 15000 cd/lm is 0.5"));
+    assert_non_null(strstr(outcome.said, "84 % gives (270"));
+    assert_null(strstr(outcome.said, "e+"));
+    outcome_clear(&outcome);
+    free(text);
+    free(narrow);
+}
+
 /* 2 asin(n sqrt(1.44 mm2 / (pi 9^2 mm2))): 8.63 deg and 12.96 deg; conservation of etendue, e.g. Winston, Minano and
  * Benitez, Nonimaging Optics (2005), ch. 2. */
 static void the_floor_of_die_and_face(void **state) {
@@ -161,11 +197,18 @@ static void unused_parts_are_quiet(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(verdict_on_the_peak),     cmocka_unit_test(a_half_angle_is_suspected),
-        cmocka_unit_test(impossible_figures),      cmocka_unit_test(the_floor_of_die_and_face),
-        cmocka_unit_test(what_a_sheet_leaves_out), cmocka_unit_test(slips_of_scale),
-        cmocka_unit_test(slips_of_size),           cmocka_unit_test(faces_that_do_not_fit),
-        cmocka_unit_test(a_map_of_broken_cells),   cmocka_unit_test(fields_in_the_dark),
+        cmocka_unit_test(verdict_on_the_peak),
+        cmocka_unit_test(a_half_angle_is_suspected),
+        cmocka_unit_test(a_smaller_die_is_suspected),
+        cmocka_unit_test(no_power_of_ten_is_told),
+        cmocka_unit_test(impossible_figures),
+        cmocka_unit_test(the_floor_of_die_and_face),
+        cmocka_unit_test(what_a_sheet_leaves_out),
+        cmocka_unit_test(slips_of_scale),
+        cmocka_unit_test(slips_of_size),
+        cmocka_unit_test(faces_that_do_not_fit),
+        cmocka_unit_test(a_map_of_broken_cells),
+        cmocka_unit_test(fields_in_the_dark),
         cmocka_unit_test(unused_parts_are_quiet),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
