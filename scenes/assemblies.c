@@ -53,8 +53,6 @@ static void tell_solid(struct reader *reader, const struct node *built, const st
     const struct luxfall_beam *beam = &lens->value.beam;
     struct scene_offer offer;
     struct luxfall_error error;
-    if (!emitter->sound || !lens->sound)
-        return; /* told there */
     enum luxfall_status status = scene_offer_solid(&emitter->value, &lens->value, &offer, &error);
     if (status == LUXFALL_E_MEMORY)
         reader->status = 1;
