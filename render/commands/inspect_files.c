@@ -272,8 +272,11 @@ static char *caption_text(const struct inspected *inspected) {
     FILE *out = lamp ? open_memstream(&text, &size) : NULL;
     if (out) {
         char rays[FORMAT_SIZE];
-        fprintf(out, "%sAbove: on the stage, %.5g mm straight below; below: far away, over the angle. ", lamp,
-                inspected->distance_mm);
+        bool of_axis = inspected->light.level_cd.value == inspected->light.centre_cd.value;
+        fprintf(
+            out,
+            "%sAbove: on the stage, %.5g mm straight below; below: far away, over the angle, per cent of the %s. ",
+            lamp, inspected->distance_mm, of_axis ? "axis" : "brightest ring");
         format_rays(rays, inspected->light.rays_traced);
         if (inspected->light.rays_traced > 0)
             fprintf(out, "%s rays, seed %llu, bands of 95\u00a0%%; ", rays,

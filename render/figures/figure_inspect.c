@@ -246,8 +246,7 @@ static void draw_angle(const struct sheet *s, const char *name, struct luxfall_e
     if (!(half_deg > 0 && half_deg <= s->last_deg))
         return;
     char label[LABEL_SIZE];
-    const char *whole = s->light->level_cd.value == s->light->centre_cd.value ? "axis" : "peak";
-    snprintf(label, sizeof label, "%s %.3g° at %.3g %% of the %s", name, 2 * half_deg, 100 * fraction, whole);
+    snprintf(label, sizeof label, "%s %.3g° at %.3g %%", name, 2 * half_deg, 100 * fraction);
     double x0 = at_x(s, -half_deg), x1 = at_x(s, half_deg), u = s->page->unit;
     page_ink(s->page, INK_SOFT);
     cairo_set_line_width(s->page->cairo, 1.5 * u);
