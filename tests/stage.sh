@@ -31,7 +31,7 @@ clang)
     configure -DCMAKE_C_COMPILER=clang -DLUXFALL_WERROR=ON
     cmake --build "$build" -j "$jobs"
     # What takes long or draws: another compiler's pictures are the same library's.
-    suite -E 'house_|speed|axioms|bands|points|independent|verdicts|figures|bracket|sweep|test_(command|compare|inspect)|optics_(lens$|steering|mirrors|leaks|ledger)'
+    suite -E 'house_|axioms|bands|points|independent|verdicts|figures|bracket|sweep|test_(command|compare|inspect)|optics_(lens$|steering|mirrors|leaks|ledger|bounds)'
     ;;
 addresses)
     # Fewer scenes; and no statistics: they say nothing about memory and take long.
@@ -39,7 +39,7 @@ addresses)
     export LSAN_OPTIONS="suppressions=$PWD/tests/leaks.supp:print_suppressions=0"
     configure -DCMAKE_C_COMPILER=gcc -DLUXFALL_SANITIZE=address,undefined
     cmake --build "$build" -j "$jobs"
-    suite -E 'house_|speed|bands|points|light_faces|independent|verdicts|test_compare|bracket|light_inspect|optics_(lens$|steering|fresnel|texture|mirrors|covers)'
+    suite -E 'house_|bands|points|light_faces|independent|verdicts|test_(check|compare|sweep)$|bracket|light_inspect|optics_(lens$|steering|fresnel|texture|mirrors|covers|bounds)'
     ;;
 threads)
     # libomp tells the sanitizer of its own hand-overs (archer); libraries that were not built with it are left aside.

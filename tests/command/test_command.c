@@ -228,22 +228,6 @@ static void compare_marks_the_best(void **state) {
     forget(&outcome);
 }
 
-static void the_version_comes_at_once(void **state) {
-    (void)state;
-    struct timespec begin, end;
-    clock_gettime(CLOCK_MONOTONIC, &begin);
-    for (int i = 0; i < 10; i++) {
-        struct outcome outcome = run("luxfall --version");
-        assert_int_equal(outcome.status, 0);
-        assert_memory_equal(outcome.out, "luxfall ", 8);
-        forget(&outcome);
-    }
-    clock_gettime(CLOCK_MONOTONIC, &end);
-    double each_s = ((double)(end.tv_sec - begin.tv_sec) + 1e-9 * (double)(end.tv_nsec - begin.tv_nsec)) / 10;
-    print_message("luxfall --version, shell and all: %.1f ms\n", 1e3 * each_s);
-    assert_true(each_s < 0.2); /* 20 ms is the aim; a busy test machine is given ten times that */
-}
-
 /* ---- stopped -----------------------------------------------------------------------------------------------------
  */
 
@@ -413,7 +397,6 @@ int main(void) {
         cmocka_unit_test(the_same_seed_gives_the_same_bytes),
         cmocka_unit_test(check_and_new_give_scenes),
         cmocka_unit_test(compare_marks_the_best),
-        cmocka_unit_test(the_version_comes_at_once),
         cmocka_unit_test(a_signal_while_tracing_leaves_nothing),
         cmocka_unit_test(a_signal_while_pictures_are_drawn_leaves_nothing),
         cmocka_unit_test(progress_is_for_terminals),
