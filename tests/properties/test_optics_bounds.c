@@ -1,9 +1,8 @@
 /* No lens makes luminance: whatever its kind and sizes, on the axis it sends at most what a face lit evenly by the
  * die would (flashed aperture; R. Winston, J. C. Minano and P. Benitez, "Nonimaging Optics", 2005, ch. 2, from
  * memory; METHODS eq. (9)). Random lenses of all kinds before random dies, bare and under domes. That the bound is
- * tried, not only kept, the lenses lose nothing, those with a focus have the die there, and half of the dies are
- * wide.
- */
+ * tried, not only kept, the lenses lose nothing, those with a focus have the die there, a third of the
+ * dies is wide. */
 #include "properties/random_optics.h"
 
 enum { LENSES = 12 * RANDOM_KINDS, RAYS = 1 << 16 };
