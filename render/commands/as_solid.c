@@ -1,5 +1,7 @@
 #include "as_solid.h"
 
+#include "text.h"
+
 #include "scenes/numbers.h"
 #include "scenes/scene.h"
 
@@ -39,12 +41,12 @@ static double rounded(double value) {
     return number_rounded(value, 3);
 }
 
-/* NaN: its light falls to a tenth nowhere above the plane of its face. */
-static void print_angle(const char *before, double angle_rad, FILE *out) {
-    if (isnan(angle_rad))
-        fprintf(out, "%snone", before);
-    else
-        fprintf(out, "%s%.10g deg", before, rounded(angle_rad / DEGREE));
+/* With its band. NaN: its light falls to a tenth nowhere above the plane of its face. */
+static void print_angle(const char *before, struct luxfall_estimate angle_rad, FILE *out) {
+    char text[FORMAT_SIZE] = "none";
+    if (!isnan(angle_rad.value))
+        format_degrees(text, (struct luxfall_estimate){angle_rad.value / DEGREE, angle_rad.u95 / DEGREE});
+    fprintf(out, "%s%s", before, text);
 }
 
 /* What of the sheet the solid does not follow, with both figures. */
@@ -55,7 +57,7 @@ static void print_not_kept(const struct luxfall_beam *beam, const struct luxfall
     if (beam->field_angle_rad > 0) {
         fprintf(out, "#   it does not keep the sheet's field angle: %.10g deg there, ",
                 number_rounded(beam->field_angle_rad / DEGREE, 4));
-        print_angle("", traced->field_angle_rad.value, out);
+        print_angle("", traced->field_angle_rad, out);
         fputs(" here\n", out);
     }
     fprintf(out, "#   it does not keep the sheet's efficiency: %.10g %% there, %.10g %% here\n",
@@ -71,10 +73,12 @@ static void print_band(double angle_deg, double peak_cd_per_lm, FILE *out) {
 }
 
 static void print_figures(const struct luxfall_beam *beam, const struct luxfall_inspection *traced, FILE *out) {
+    char peak[FORMAT_SIZE];
     double peak_cd_per_lm = traced->centre_cd.value / traced->flux_lm;
-    print_angle("#   alone with this LED it gives: beam ", traced->beam_angle_rad.value, out);
-    print_angle(", field angle ", traced->field_angle_rad.value, out);
-    fprintf(out, ", %.10g cd/lm on the axis\n", rounded(peak_cd_per_lm));
+    format_candela(peak, (struct luxfall_estimate){peak_cd_per_lm, traced->centre_cd.u95 / traced->flux_lm});
+    print_angle("#   alone with this LED it gives (±: 95 % band): beam ", traced->beam_angle_rad, out);
+    print_angle(", field angle ", traced->field_angle_rad, out);
+    fprintf(out, ", %s per lumen on the axis\n", peak);
     print_not_kept(beam, traced, out);
     print_band(traced->beam_angle_rad.value / DEGREE, peak_cd_per_lm, out);
 }

@@ -76,8 +76,9 @@ static void an_offer_tells_the_solids_figures(void **state) {
     json_t *json = json_loads(inspected.out, 0, NULL);
     assert_non_null(json);
     double cd_per_lm = of_json(json, "centre_beam_cd_per_lm"), field_deg = of_json(json, "field_angle_deg");
-    assert_true(are_near(told(outcome.out, "it gives: beam "), of_json(json, "beam_angle_deg")));
+    assert_true(are_near(told(outcome.out, "it gives (±: 95 % band): beam "), of_json(json, "beam_angle_deg")));
     assert_true(are_near(told(outcome.out, ", field angle "), field_deg));
+    assert_non_null(strstr(outcome.out, " cd ±"));
     assert_true(are_near(told(outcome.out, "the sheet's peak: 2.5 cd/lm there, "), cd_per_lm));
     assert_true(are_near(told(outcome.out, "the sheet's field angle: 60 deg there, "), field_deg));
     assert_true(
