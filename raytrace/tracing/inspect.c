@@ -89,15 +89,16 @@ static bool is_wider(const struct luxfall_emitter *emitter, const struct luxfall
     return hypot(half_x_mm, half_y_mm) + aside_mm > luxfall_lens_diameter_mm(lens) / 2;
 }
 
-/* What light may leave from, as seen along the axis; past an open holder or a small lens also the dies. */
+/* What light may leave from, as seen along the axis; past an open holder or a small lens also the dies, as large as
+ * their package shows them. */
 static double face_of_lens_mm2(const struct luxfall_emitter *emitter, const struct luxfall_module *module,
-                               const struct luxfall_lens *lens) {
+                               const struct luxfall_lens *lens, double etendue_ratio) {
     if (!solid_is(lens))
         return face_area_mm2(&lens->beam.face);
     struct solid_looks looks = solid_looks(lens);
     bool beside = looks.open || is_wider(emitter, &module->built, lens);
     return (looks.front_mm2 > 0 ? looks.front_mm2 : face_area_mm2(&looks.face)) +
-           (beside ? emitter_area_mm2(emitter) : 0);
+           (beside ? etendue_ratio * emitter_area_mm2(emitter) : 0);
 }
 
 /* What scatters over the lens shines with all of its own area. */
@@ -119,7 +120,7 @@ static void add_bounds(const struct luxfall_scene *scene, const struct luxfall_m
         return;
     const struct luxfall_lens *lens = &scene->lenses[module->lens];
     const struct luxfall_emitter *emitter = &scene->emitters[module->emitter];
-    double die_mm2 = emitter_area_mm2(emitter), face_mm2 = face_of_lens_mm2(emitter, module, lens);
+    double die_mm2 = emitter_area_mm2(emitter), face_mm2 = face_of_lens_mm2(emitter, module, lens, ratio);
     face_mm2 = face_mm2 > 0 ? with_covers_mm2(scene, module, face_mm2) : 0;
     double greatest = emitter_greatest_per_cosine(emitter);
     if (!(face_mm2 > 0 && die_mm2 > 0 && isfinite(greatest)))

@@ -100,7 +100,35 @@ static void no_lens_makes_luminance(void **state) {
         assert_true(most[k] > (k == LUXFALL_LENS_TURNED ? 0.2 : too_low));
 }
 
+/* A domed die of 1 mm beside a ball of half a millimetre: nearly all its light passes the lens by, so on the axis it
+ * has nearly the cd/lm of a Lambertian face, 1/pi (definition). Twin: the bound with the die no larger than it is
+ * bare. */
+static void light_beside_a_small_lens_counts(void **state) {
+    (void)state;
+    struct bench b = {0};
+    struct luxfall_emitter die = cosine_emitter(oblong_face(1, 1), 100, 1.0);
+    die.package = (struct luxfall_package){.material = {.index = 1.5}, .dome_mm = 6, .dome_height_mm = 3};
+    struct luxfall_lens lens = {.name = "bead", .kind = LUXFALL_LENS_SINGLET, .material = {.index = 1.5}};
+    lens.singlet = (struct luxfall_singlet){.diameter_mm = 0.5,
+                                            .thickness_mm = 0.5,
+                                            .gap_mm = 4,
+                                            .towards.radius_mm = 0.25,
+                                            .away.radius_mm = 0.25,
+                                            .holder_open = true};
+    struct luxfall_options options = bench_rays(RAYS, 3);
+    struct luxfall_inspection light;
+    bench_map(&b, 100, 100, 50);
+    bench_pose(&b, pose_down(0, 0, 100), bench_emitter(&b, die), bench_lens(&b, lens));
+    struct luxfall_scene scene = bench_scene(&b);
+    assert_int_equal(luxfall_inspect(&scene, 0, &options, &light, NULL), LUXFALL_OK);
+    double cd_per_lm = light.centre_cd.value / light.flux_lm, band = light.centre_cd.u95 / light.flux_lm;
+    assert_true(fabs(cd_per_lm * 3.14159265358979323846 - 1) < 0.1);
+    assert_true(cd_per_lm < light.bound_cd_per_lm);
+    assert_true(cd_per_lm - 2 * band > light.bound_cd_per_lm / (1.5 * 1.5));
+}
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(no_lens_makes_luminance)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(no_lens_makes_luminance),
+                                       cmocka_unit_test(light_beside_a_small_lens_counts)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
